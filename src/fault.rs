@@ -1,0 +1,229 @@
+//! What can be wrong, as values: the fault, its id and its place.
+//!
+//! Every stage collects faults and goes on, so that one run reports all of
+//! them. The table of ids below is the only list: `locknut meaning`, the tests
+//! and the manual read it. Nothing is printed here; `diagnostic` draws faults.
+
+use crate::text::Span;
+
+/// Whether a fault stops the press.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default, Hash, PartialOrd, Ord)]
+pub enum Severity {
+    /// The library can't be pressed until it is put right.
+    #[default]
+    Fault,
+    /// Worth knowing; the press goes on.
+    Note,
+}
+
+/// One thing that is wrong, with the characters that are to blame and, where
+/// they are known, what was found, what is allowed and what to do.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Fault {
+    /// One of the ids in [`id`]: kebab-case, the name of the fault.
+    pub id: &'static str,
+    /// The bytes of the original file that are to blame.
+    pub span: Span,
+    /// One sentence without a full stop, readable aloud.
+    pub message: String,
+    /// What stands there now.
+    pub found: Option<String>,
+    /// What may stand there.
+    pub allowed: Option<String>,
+    /// What to do about it.
+    pub cure: Option<String>,
+    /// Whether it stops the press.
+    pub severity: Severity,
+}
+
+impl Fault {
+    /// A fault that stops the press.
+    #[must_use]
+    pub fn new(id: &'static str, span: Span, message: impl Into<String>) -> Self {
+        let severity = Severity::Fault;
+        Self { id, span, message: message.into(), found: None, allowed: None, cure: None, severity }
+    }
+
+    /// A note: the press goes on.
+    #[must_use]
+    pub fn note(id: &'static str, span: Span, message: impl Into<String>) -> Self {
+        Self { severity: Severity::Note, ..Self::new(id, span, message) }
+    }
+
+    /// Says what stands there now.
+    #[must_use]
+    pub fn found(mut self, found: impl Into<String>) -> Self {
+        self.found = Some(found.into());
+        self
+    }
+
+    /// Says what may stand there.
+    #[must_use]
+    pub fn allowed(mut self, allowed: impl Into<String>) -> Self {
+        self.allowed = Some(allowed.into());
+        self
+    }
+
+    /// Says what to do.
+    #[must_use]
+    pub fn cure(mut self, cure: impl Into<String>) -> Self {
+        self.cure = Some(cure.into());
+        self
+    }
+}
+
+/// Turns the table of ids into one constant a row and the list of all rows.
+macro_rules! ids {
+    ($($name:ident = $id:literal, $stage:literal, $meaning:literal;)*) => {
+        /// Every fault id, as constants and as one list for `meaning` and tests.
+        pub mod id {
+            $(#[doc = $meaning] pub const $name: &str = $id;)*
+
+            /// Each id with the stage that objects and a sentence of meaning.
+            pub const ALL: &[(&str, &str, &str)] = &[$(($id, $stage, $meaning)),*];
+        }
+    };
+}
+
+// A row: constant, id (names the fault, never the remedy), stage (read, parse,
+// evaluate, set, press or command), meaning in one sentence.
+ids! {
+    // Reading YAML: front matter, blocks and the library's own files.
+    YAML_SYNTAX = "yaml-syntax", "read", "The lines do not follow the form of YAML: keys, colons, values and indentation.";
+    YAML_TOO_LARGE = "yaml-too-large", "read", "A YAML text is larger than any page or list needs to be.";
+    YAML_TOO_DEEP = "yaml-too-deep", "read", "Lists and keys stand inside one another more deeply than anything here needs.";
+    YAML_ANCHOR = "yaml-anchor", "read", "A value carries a YAML anchor, a name for repeating it elsewhere.";
+    YAML_ALIAS = "yaml-alias", "read", "A YAML alias asks for a value that is written elsewhere.";
+    YAML_TYPE_MARK = "yaml-type-mark", "read", "A value carries a YAML type mark, a word that begins with an exclamation mark.";
+    YAML_MERGE_KEY = "yaml-merge-key", "read", "The key << asks for the keys of another mapping to be merged in.";
+    YAML_SECOND_DOCUMENT = "yaml-second-document", "read", "A second YAML document begins where only one may stand.";
+    YAML_KEY_NOT_A_WORD = "yaml-key-not-a-word", "read", "A key is a list or a mapping, where a word is wanted.";
+    YAML_TWO_READINGS = "yaml-two-readings", "read", "The lines can be read in two ways, and the two YAML readers disagree.";
+    DUPLICATE_KEY = "duplicate-key", "read", "The same key is written twice in one mapping.";
+    UNKNOWN_KEY = "unknown-key", "read", "A key is not one that this place knows.";
+    MISSING_KEY = "missing-key", "read", "A key that must be given is not there.";
+    MISSING_VALUE = "missing-value", "read", "A key stands there with nothing after its colon.";
+    WRONG_SHAPE = "wrong-shape", "read", "A value has the wrong shape: a list, a mapping or a single value where another is wanted.";
+    // The formula language.
+    UNEXPECTED_CHARACTER = "unexpected-character", "parse", "A character stands where the formula language has no use for it.";
+    BAD_NUMBER = "bad-number", "parse", "A number is not written in digits with one decimal point.";
+    BAD_VALUE = "bad-value", "parse", "A value is not written as a number with its unit.";
+    UNKNOWN_UNIT = "unknown-unit", "parse", "A word after a number is no unit of the table.";
+    OFFSET_UNIT = "offset-unit", "parse", "A temperature scale with a zero of its own stands inside an expression.";
+    AMBIGUOUS_POWER = "ambiguous-power", "parse", "A power after a unit could raise the unit or the whole value.";
+    UNKNOWN_FUNCTION = "unknown-function", "parse", "A word before a bracket is no function of the language.";
+    WRONG_ARGUMENTS = "wrong-arguments", "parse", "A function is given more or fewer values than it takes.";
+    UNCLOSED_BRACKET = "unclosed-bracket", "parse", "A bracket is opened and never closed.";
+    TOO_DEEP = "too-deep", "parse", "Brackets, powers or balances stand inside one another too deeply.";
+    NO_COMPARISON = "no-comparison", "parse", "A limit compares nothing.";
+    MIXED_CHAIN = "mixed-chain", "parse", "A chain of comparisons points both ways.";
+    COMPARISON_AS_VALUE = "comparison-as-value", "parse", "A comparison stands where a value is wanted.";
+    UNKNOWN_NAME = "unknown-name", "evaluate", "An expression uses a name that nothing here has.";
+    INCOMPATIBLE_UNITS = "incompatible-units", "evaluate", "Two values that must measure the same do not.";
+    POWER_NOT_FIXED = "power-not-fixed", "evaluate", "The power of a value with a unit depends on another value.";
+    POWER_WITHOUT_UNIT = "power-without-unit", "evaluate", "No unit measures this power or root.";
+    UNKNOWN_TABLE = "unknown-table", "evaluate", "A look-up names a table that the formula does not have.";
+    // Formula files.
+    BAD_NAME = "bad-name", "parse", "An input or a step has a name that the language can't read.";
+    RESERVED_NAME = "reserved-name", "parse", "A name is that of a unit, a function or a constant.";
+    NAME_TWICE = "name-twice", "parse", "Two things have one name.";
+    UNKNOWN_KIND = "unknown-kind", "parse", "A kind of figure is not in the table of kinds.";
+    UNIT_OF_ANOTHER_KIND = "unit-of-another-kind", "parse", "The unit of an input, output or table does not measure its kind.";
+    BAD_STEP = "bad-step", "parse", "A step has no name before an equals sign.";
+    TOO_MANY_STEPS = "too-many-steps", "parse", "A formula has more inputs and steps than can be worked.";
+    OUTPUT_WITHOUT_STEP = "output-without-step", "parse", "An output is the name of no step.";
+    TABLE_GAP = "table-gap", "parse", "The rows of a table do not follow one another.";
+    // Values for a formula.
+    UNKNOWN_INPUT = "unknown-input", "evaluate", "A value is given for a name that the formula does not take.";
+    MISSING_INPUT = "missing-input", "evaluate", "A value that the formula needs is not given.";
+    UNIT_MISSING = "unit-missing", "evaluate", "A value that has a unit is written without one.";
+    PERCENT_SIGN_MISSING = "percent-sign-missing", "evaluate", "A percentage is written without its sign.";
+    WRONG_KIND = "wrong-kind", "evaluate", "A value measures something else than the input asks for.";
+    WRONG_LABEL = "wrong-label", "evaluate", "A count is labelled as a count of something else.";
+    NOT_WHOLE = "not-whole", "evaluate", "A count is not a whole number.";
+    COUNT_WITH_TOLERANCE = "count-with-tolerance", "evaluate", "A count carries a tolerance.";
+    OUT_OF_RANGE = "out-of-range", "evaluate", "A value lies outside what the formula allows for it.";
+    NO_ANSWER = "no-answer", "evaluate", "The formula has no answer for these values.";
+    // Add the faults of the later stages below, grouped by stage.
+}
+
+/// The candidate that somebody probably meant: the nearest within a third of
+/// the word's length in edits (one at least), blind to case; the first of
+/// equals. A word that is itself a candidate gets no suggestion of itself.
+#[must_use]
+pub fn did_you_mean<'a>(
+    word: &str,
+    candidates: impl IntoIterator<Item = &'a str>,
+) -> Option<&'a str> {
+    let letters: Vec<char> = word.to_lowercase().chars().collect();
+    let allowed = (letters.len() / 3).max(1);
+    candidates
+        .into_iter()
+        .filter(|candidate| *candidate != word)
+        .filter_map(|candidate| Some((edits(&letters, candidate, allowed)?, candidate)))
+        // One letter for one other letter is a different word, not a slip.
+        .filter(|(distance, _)| *distance < letters.len())
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, candidate)| candidate)
+}
+
+/// Edits between two words (a letter added, lost or changed, two neighbours
+/// swapped), or nothing if more than `allowed` are needed.
+fn edits(word: &[char], candidate: &str, allowed: usize) -> Option<usize> {
+    let other: Vec<char> = candidate.to_lowercase().chars().collect();
+    if word.len().abs_diff(other.len()) > allowed || word.len() > LONGEST_WORD {
+        return None;
+    }
+    let mut before: Vec<usize> = Vec::new();
+    let mut last: Vec<usize> = (0..=other.len()).collect();
+    for row in 1..=word.len() {
+        let mut now = vec![row];
+        for column in 1..=other.len() {
+            let changed = usize::from(word[row - 1] != other[column - 1]);
+            let mut best = (last[column] + 1).min(now[column - 1] + 1).min(last[column - 1] + changed);
+            if row > 1
+                && column > 1
+                && word[row - 1] == other[column - 2]
+                && word[row - 2] == other[column - 1]
+            {
+                best = best.min(before[column - 2] + 1);
+            }
+            now.push(best);
+        }
+        before = std::mem::replace(&mut last, now);
+    }
+    last.last().copied().filter(|distance| *distance <= allowed)
+}
+
+/// Beyond this many letters a word is not a slip of the pen, and the sum of
+/// edits would cost more than its answer is worth.
+const LONGEST_WORD: usize = 80;
+
+#[cfg(test)]
+mod tests {
+    use super::{did_you_mean, id};
+
+    #[test]
+    fn suggests_the_nearest_word() {
+        let words = ["chainstay", "chainring", "sprocket", "links"];
+        assert_eq!(did_you_mean("chianstay", words), Some("chainstay"));
+        assert_eq!(did_you_mean("ChainRing", words), Some("chainring"));
+        assert_eq!(did_you_mean("link", words), Some("links"));
+        assert_eq!(did_you_mean("links", words), None);
+        assert_eq!(did_you_mean("tyre", words), None);
+        assert_eq!(did_you_mean("", words), None);
+        assert_eq!(did_you_mean("b", ["a"]), None);
+        assert_eq!(did_you_mean(&"x".repeat(100_000), words), None);
+    }
+
+    #[test]
+    fn ids_are_unique_and_explained() {
+        let stages = ["read", "parse", "evaluate", "set", "press", "command"];
+        for (index, (id, stage, meaning)) in id::ALL.iter().enumerate() {
+            assert!(id::ALL[..index].iter().all(|other| other.0 != *id), "{id} twice");
+            assert!(id.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-'));
+            assert!(stages.contains(stage), "{id}: {stage}");
+            assert!(meaning.ends_with('.') && meaning.len() > 20, "{id}");
+        }
+    }
+}

@@ -1,0 +1,144 @@
+//! The pieces that several parts of a formula file share: names with kind and unit, numbers, sentences, tables.
+
+use super::formula::Formula;
+use super::interval::whole;
+use super::load::unknown_kind;
+use super::table::{Table, TableRow};
+use super::units::{Kind, Unit};
+use crate::fault::{Fault, id};
+use crate::text::{Mapped, Spanned};
+use crate::yaml::{Fields, Node};
+use std::sync::Arc;
+
+/// What inputs and outputs have in common.
+pub(super) struct Part {
+    pub(super) name: Spanned<String>,
+    pub(super) symbol: String,
+    pub(super) kind: &'static Kind,
+    pub(super) unit: Unit,
+}
+
+impl Part {
+    pub(super) fn read(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<Self> {
+        let name = fields.need_text("name", faults)?;
+        let symbol = fields.need_text("symbol", faults)?.text().to_owned();
+        let (kind, unit) = measure(fields, faults)?;
+        Some(Self { name: Spanned { value: name.text().to_owned(), span: name.whole() }, symbol, kind, unit })
+    }
+}
+
+/// The keys `kind` and `unit`, held against each other.
+fn measure(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<(&'static Kind, Unit)> {
+    let word = fields.need_text("kind", faults)?;
+    let Some(kind) = Kind::named(word.text()) else {
+        faults.push(unknown_kind(word.text(), word.whole()));
+        return None;
+    };
+    let text = fields.need("unit", faults)?.text()?;
+    let unit = match Unit::parse(text.text()) {
+        Ok(unit) => unit,
+        Err(word) => {
+            faults.push(super::parser::unknown_unit(&word, text.whole()));
+            return None;
+        }
+    };
+    if !kind.takes(&unit) {
+        faults.push(
+            Fault::new(id::UNIT_OF_ANOTHER_KIND, text.whole(), format!("{} is no unit of {}", text.text(), kind.phrase))
+                .found(text.text())
+                .allowed(kind.units.join(", "))
+                .cure("check the kind and the unit"),
+        );
+        return None;
+    }
+    Some((kind, unit))
+}
+
+/// A number that stands in a file by itself.
+pub(super) fn number(node: &Node, faults: &mut Vec<Fault>) -> Option<f64> {
+    let parsed = node.text().and_then(|text| read_number(text));
+    if parsed.is_none() {
+        faults.push(
+            Fault::new(id::BAD_NUMBER, node.span, "a plain number is wanted here")
+                .found(node.text().map_or("", Mapped::text))
+                .allowed("digits with a decimal point, and a minus where it is below 0")
+                .cure("write the number alone, in the unit that stands beside it"),
+        );
+    }
+    parsed
+}
+
+fn read_number(text: &Mapped) -> Option<f64> {
+    let text = text.text().trim();
+    let (negative, digits) = match text.strip_prefix(['-', '\u{2212}']) {
+        Some(rest) => (true, rest),
+        None => (false, text),
+    };
+    let (digits, length) = super::parser::read_digits(digits).ok().filter(|(_, length)| *length == digits.len())?;
+    debug_assert!(length > 0, "a number has digits");
+    let size: f64 = digits.parse().ok()?;
+    Some(if negative { -size } else { size })
+}
+
+/// A text that must be there, without the white space round it.
+pub(super) fn sentence(fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>) -> Option<String> {
+    fields.need_text(key, faults).map(|text| text.text().trim().to_owned())
+}
+
+/// The tables of a formula.
+pub(super) fn load_tables(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<Arc<Table>> {
+    let Some(node) = fields.get("tables") else { return Vec::new() };
+    let entries = node.as_map().unwrap_or_default();
+    entries.iter().filter_map(|entry| load_table(&entry.key.value, &entry.value, faults)).map(Arc::new).collect()
+}
+
+fn load_table(name: &str, node: &Node, faults: &mut Vec<Fault>) -> Option<Table> {
+    let fields = Fields::new(node, "a table", &["by", "gives", "rows", "source"], faults)?;
+    let mut column = |key: &str| {
+        let inner = Fields::new(fields.need(key, faults)?, key, &["kind", "unit"], faults)?;
+        measure(&inner, faults).map(|(_, unit)| unit)
+    };
+    let (by, gives) = (column("by")?, column("gives")?);
+    let mut rows = Vec::new();
+    for row in fields.list("rows", faults) {
+        let cells: Vec<f64> = row.as_list().unwrap_or_default().iter().filter_map(|cell| number(cell, faults)).collect();
+        let &[from, to, value] = &cells[..] else {
+            faults.push(
+                Fault::new(id::WRONG_SHAPE, row.span, "a row of a table has three numbers")
+                    .allowed("[from, to, value]")
+                    .cure("give where the row begins, where it ends, and what it gives"),
+            );
+            return None;
+        };
+        rows.push((row, TableRow { from: by.to_base(from), to: by.to_base(to), value: gives.to_base(value) }));
+    }
+    check_rows(&rows, faults);
+    let source = sentence(&fields, "source", faults)?;
+    let rows: Vec<TableRow> = rows.into_iter().map(|(_, row)| row).collect();
+    (!rows.is_empty()).then_some(Table { name: name.to_owned(), by, gives, rows, source })
+}
+
+fn check_rows(rows: &[(&Node, TableRow)], faults: &mut Vec<Fault>) {
+    let gap = |node: &Node, message: &str| {
+        Fault::new(id::TABLE_GAP, node.span, message).cure("begin each row where the one before it ends")
+    };
+    for (node, row) in rows {
+        if row.from >= row.to {
+            faults.push(gap(node, "this row ends where it begins, or before"));
+        }
+    }
+    for pair in rows.windows(2) {
+        if !whole::near(pair[0].1.to, pair[1].1.from) {
+            faults.push(gap(pair[1].0, "this row doesn't begin where the one before it ends"));
+        }
+    }
+}
+
+impl Formula {
+    /// True where this formula is a copy of another's table of the same name.
+    #[must_use]
+    pub fn shares_table(&self, other: &Self, name: &str) -> bool {
+        let find = |formula: &Self| formula.tables.iter().find(|table| table.name == name).cloned();
+        find(self) == find(other)
+    }
+}

@@ -1,0 +1,196 @@
+//! Written value to reading: holds what somebody wrote to the input that it is for.
+//!
+//! A reading is in base units, with its interval where a tolerance was given. Kind, label, percent sign, whole
+//! numbers, range: each has its own fault, with what was found, what is allowed and what to do, in the words of a
+//! workshop. Values that come from elsewhere (another working, a stated figure) pass the same gate.
+
+use super::dimension::Dimension;
+use super::figure::Style;
+use super::formula::Input;
+use super::interval::{Interval, whole};
+use super::units::{Unit, phrase};
+use super::written::{Written, parse_written};
+use crate::fault::{Fault, id};
+use crate::text::{Mapped, Span};
+
+/// The value of an input, in base units.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Reading {
+    /// The stated value.
+    pub value: f64,
+    /// Where it lies for sure; a point where no tolerance was given.
+    pub bounds: Interval,
+    /// True where the formula's own default was taken.
+    pub by_default: bool,
+}
+
+impl Reading {
+    /// A value without a tolerance.
+    #[must_use]
+    pub fn exact(value: f64) -> Self {
+        Self { value, bounds: Interval::point(value), by_default: false }
+    }
+
+    /// The value and its tolerance as text, all the digits that were given: `410 mm ± 2 mm`.
+    #[must_use]
+    pub fn text(&self, style: &Style) -> String {
+        let value = style.text(self.value);
+        if self.bounds.is_point() {
+            return value;
+        }
+        let (below, above) = (self.value - self.bounds.lo, self.bounds.hi - self.value);
+        let even = (below - above).abs() <= 1e-9 * above.abs().max(below.abs()).max(1e-12);
+        if even {
+            return format!("{value} ± {}", style.difference(above));
+        }
+        format!("{value}, from {} to {}", style.bare(self.bounds.lo), style.text(self.bounds.hi))
+    }
+}
+
+impl Input {
+    /// Reads a value as written for this input.
+    ///
+    /// # Errors
+    /// What is wrong with it, pointing at its characters.
+    pub fn read(&self, text: &Mapped) -> Result<Reading, Fault> {
+        self.take(&parse_written(text)?, text.text().trim())
+    }
+
+    /// The value that is taken where nothing is given.
+    ///
+    /// # Errors
+    /// The default's own fault, where a formula file carries a bad one.
+    pub fn default_reading(&self) -> Option<Result<Reading, Fault>> {
+        let text = self.default.as_ref()?;
+        Some(self.read(text).map(|reading| Reading { by_default: true, ..reading }))
+    }
+
+    /// Holds a value as written to this input; `found` is its text, for messages.
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    pub fn take(&self, written: &Written, found: &str) -> Result<Reading, Fault> {
+        self.check_unit(written, found)?;
+        let unit = &written.unit;
+        let value = unit.to_base(written.number);
+        let bounds = match &written.tolerance {
+            None => Interval::point(value),
+            Some((size, own)) => self.tolerated(written, value, own.to_base_difference(*size), found)?,
+        };
+        let reading = Reading { value, bounds, by_default: false };
+        self.check_value(&reading, written.span, found)?;
+        Ok(reading)
+    }
+
+    /// Holds a value that was worked elsewhere to this input.
+    ///
+    /// # Errors
+    /// A wrong dimension, or a value out of range.
+    pub fn accept(&self, reading: Reading, dimension: Dimension, span: Span, found: &str) -> Result<Reading, Fault> {
+        if dimension != self.kind.dimension {
+            return Err(Fault::new(id::WRONG_KIND, span, format!("{} is {}, not {}", self.name, self.kind.phrase, phrase(dimension)))
+                .found(found)
+                .allowed(self.allowed())
+                .cure(self.advice()));
+        }
+        self.check_value(&reading, span, found)?;
+        Ok(reading)
+    }
+
+    fn tolerated(&self, written: &Written, value: f64, size: f64, found: &str) -> Result<Interval, Fault> {
+        if self.kind.name == "count" {
+            return Err(Fault::new(id::COUNT_WITH_TOLERANCE, written.span, format!("{} is counted, and a count takes no ±", self.name))
+                .found(found)
+                .allowed("a whole number")
+                .cure("count it, and write the number alone"));
+        }
+        // One step outward on each end covers the rounding of the sum; the size itself is widened for its own.
+        let size = Interval::around(size);
+        let bounds = Interval::point(value) + Interval::new(-size.hi, size.hi);
+        Ok(if written.tolerance.as_ref().is_some_and(|(size, _)| *size == 0.0) { Interval::point(value) } else { bounds })
+    }
+
+    fn check_unit(&self, written: &Written, found: &str) -> Result<(), Fault> {
+        let unit = &written.unit;
+        let own = &self.unit;
+        let wrong = |id, message: String, cure: String| {
+            Err(Fault::new(id, written.span, message).found(found).allowed(self.allowed()).cure(cure))
+        };
+        if unit.text.is_empty() && !own.text.is_empty() && !own.is_label() {
+            if self.kind.name == "percent" {
+                return wrong(id::PERCENT_SIGN_MISSING, format!("{} is a percentage and wants its sign", self.name), format!("did you mean {found} %?"));
+            }
+            let cure = format!("write the unit: {found} {}", own.shown(false));
+            return wrong(id::UNIT_MISSING, format!("{} has no unit", self.name), cure);
+        }
+        if self.kind.dimension.is_none() {
+            let fits = unit.text.is_empty() || unit.text == own.text;
+            if fits {
+                return Ok(());
+            }
+            let message = if unit.is_label() || own.is_label() {
+                format!("{} is not counted in {}", self.name, unit.shown(false))
+            } else {
+                format!("{} is {}, not {}", self.name, self.kind.phrase, describe(unit))
+            };
+            let id = if unit.is_label() { id::WRONG_LABEL } else { id::WRONG_KIND };
+            return wrong(id, message, self.advice());
+        }
+        if self.kind.takes(unit) {
+            return Ok(());
+        }
+        wrong(id::WRONG_KIND, format!("{} is {}, not {}", self.name, self.kind.phrase, describe(unit)), self.advice())
+    }
+
+    fn check_value(&self, reading: &Reading, span: Span, found: &str) -> Result<(), Fault> {
+        if self.kind.name == "count" && !is_whole(reading) {
+            return Err(Fault::new(id::NOT_WHOLE, span, format!("{} is counted in whole numbers", self.name))
+                .found(found)
+                .allowed(self.allowed())
+                .cure(self.advice()));
+        }
+        let style = self.style();
+        let (low, high) = (style.number(reading.bounds.lo), style.number(reading.bounds.hi));
+        let below = low < self.low && !whole::near(low, self.low);
+        let above = high > self.high && !whole::near(high, self.high);
+        if !below && !above {
+            return Ok(());
+        }
+        let message = if reading.bounds.is_point() {
+            format!("{} is out of range", self.name)
+        } else {
+            format!("{} is out of range at one end of its tolerance", self.name)
+        };
+        Err(Fault::new(id::OUT_OF_RANGE, span, message).found(found).allowed(self.allowed()).cure(self.advice()))
+    }
+
+    /// The range in words: `150 mm to 1500 mm`.
+    #[must_use]
+    pub fn allowed(&self) -> String {
+        let style = self.style();
+        let end = |number: f64| style.with_unit(&super::digits::plain(number));
+        format!("{} to {}", end(self.low), end(self.high)).replace(super::figure::NO_BREAK, " ")
+    }
+
+    /// What to measure or count again.
+    fn advice(&self) -> String {
+        let first = self.about.split(',').next().unwrap_or_default();
+        match self.kind.name {
+            "count" => format!("count again: {}", self.about),
+            "length" if first.contains(" to ") => format!("measure from {}", self.about),
+            "length" | "angle" => format!("measure again: {}", self.about),
+            _ => format!("check it again: {}", self.about),
+        }
+    }
+}
+
+fn describe(unit: &Unit) -> String {
+    if unit.text == "%" { "a percentage".to_owned() } else { phrase(unit.dimension) }
+}
+
+#[expect(clippy::float_cmp, reason = "a whole number is exactly its own rounding")]
+fn is_whole(reading: &Reading) -> bool {
+    let whole_within = |x: f64| whole::near(x.round(), x) || x == 0.0;
+    whole_within(reading.value) && reading.bounds.lo.fract() == 0.0 && reading.bounds.hi.fract() == 0.0
+        || reading.bounds.is_point() && whole_within(reading.value)
+}

@@ -1,0 +1,229 @@
+//! Byte spans, and text that knows where in the file it came from.
+//!
+//! A guide's front matter, a fenced block in a list and an escape in a quoted
+//! value all reach the parsers as decoded text. [`Mapped`] carries that text
+//! together with the bytes of the original file behind every piece of it, so
+//! that a fault can point at the very characters that somebody typed. Nobody
+//! adds offsets by hand. Line and column are not known here: `diagnostic`
+//! counts them when a fault is drawn.
+
+use std::ops::Range;
+
+/// A run of bytes of the original file: `start` is the first byte, `end` the
+/// byte after the last. An empty span marks a place between two characters.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default, Hash, PartialOrd, Ord)]
+pub struct Span {
+    /// The first byte.
+    pub start: usize,
+    /// The byte after the last.
+    pub end: usize,
+}
+
+impl Span {
+    /// The span from `start` to `end`. Ends given the wrong way round make an
+    /// empty span at `start`.
+    #[must_use]
+    pub fn new(start: usize, end: usize) -> Self {
+        Self { start, end: end.max(start) }
+    }
+
+    /// The empty span at a place.
+    #[must_use]
+    pub fn at(pos: usize) -> Self {
+        Self { start: pos, end: pos }
+    }
+
+    /// The smallest span that holds both this one and the other.
+    #[must_use]
+    pub fn to(self, other: Self) -> Self {
+        Self { start: self.start.min(other.start), end: self.end.max(other.end) }
+    }
+
+    /// The number of bytes.
+    #[must_use]
+    pub fn len(self) -> usize {
+        self.end.saturating_sub(self.start)
+    }
+
+    /// Whether the span marks a place rather than characters.
+    #[must_use]
+    pub fn is_empty(self) -> bool {
+        self.end <= self.start
+    }
+}
+
+/// A value together with the characters of the file from which it was read.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default, Hash)]
+pub struct Spanned<T> {
+    /// What was read.
+    pub value: T,
+    /// Where it stands in the original file.
+    pub span: Span,
+}
+
+impl<T> Spanned<T> {
+    /// Joins a value to its place.
+    #[must_use]
+    pub fn new(value: T, span: Span) -> Self {
+        Self { value, span }
+    }
+
+    /// Gives another value the same place.
+    #[must_use]
+    pub fn map<U>(self, change: impl FnOnce(T) -> U) -> Spanned<U> {
+        Spanned { value: change(self.value), span: self.span }
+    }
+}
+
+/// One stretch of a mapped text: it begins at byte `at` of the text and ends
+/// where the next one begins.
+#[derive(Clone, Copy, PartialEq, Debug)]
+struct Piece {
+    at: usize,
+    span: Span,
+    verbatim: bool,
+}
+
+/// Decoded text that knows where in the file each piece of it came from.
+///
+/// A verbatim piece stands in the file byte for byte and maps exactly; a
+/// decoded piece (an escape, a folded line) maps as a whole to what was
+/// written. An empty text still knows its place, once something empty has been
+/// pushed to it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Mapped {
+    text: String,
+    pieces: Vec<Piece>,
+}
+
+impl Mapped {
+    /// Text that stands in the file byte for byte from byte `start` on.
+    #[must_use]
+    pub fn verbatim(text: impl Into<String>, start: usize) -> Self {
+        let text = text.into();
+        let span = Span::new(start, start + text.len());
+        Self { text, pieces: vec![Piece { at: 0, span, verbatim: true }] }
+    }
+
+    /// Appends text that stands in the file byte for byte from `start` on.
+    pub fn push_verbatim(&mut self, text: &str, start: usize) {
+        self.push_piece(text, Span::new(start, start + text.len()), true);
+    }
+
+    /// Appends text that was written otherwise; all of it maps to `span`.
+    pub fn push_decoded(&mut self, text: &str, span: Span) {
+        self.push_piece(text, span, false);
+    }
+
+    /// Appends another mapped text with its places.
+    pub fn push_mapped(&mut self, other: &Self) {
+        for (index, piece) in other.pieces.iter().enumerate() {
+            let text = other.text.get(piece.at..other.end_of(index)).unwrap_or_default();
+            self.push_piece(text, piece.span, piece.verbatim);
+        }
+    }
+
+    /// The decoded text.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// Whether there are no characters.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.text.is_empty()
+    }
+
+    /// The bytes of the file behind a byte range of the text. An empty range
+    /// gives an empty span, but for one inside a decoded piece, which has no
+    /// place of its own and gives the whole piece. A range beyond the text is
+    /// cut to it.
+    #[must_use]
+    pub fn span(&self, range: Range<usize>) -> Span {
+        let start = range.start.min(self.text.len());
+        let end = range.end.clamp(start, self.text.len());
+        let Some(first) = self.piece_at(start) else {
+            return Span::default();
+        };
+        if start == end {
+            return self.place(first, start);
+        }
+        let last = self.piece_at(end - 1).unwrap_or(first);
+        Span::new(self.place(first, start).start, self.place(last, end).end)
+    }
+
+    /// The bytes of the file from the first piece to the last.
+    #[must_use]
+    pub fn whole(&self) -> Span {
+        match (self.pieces.first(), self.pieces.last()) {
+            (Some(first), Some(last)) => first.span.to(last.span),
+            _ => Span::default(),
+        }
+    }
+
+    /// A part of the text with its places. Range ends inside a character are
+    /// moved back to its start, and a range beyond the text is cut to it.
+    #[must_use]
+    pub fn slice(&self, range: Range<usize>) -> Self {
+        let start = self.text.floor_char_boundary(range.start);
+        let end = self.text.floor_char_boundary(range.end).max(start);
+        let mut part = Self::default();
+        if start == end {
+            part.push_decoded("", self.span(start..end));
+            return part;
+        }
+        let first = self.piece_at(start).unwrap_or(0);
+        for (index, piece) in self.pieces.iter().enumerate().skip(first) {
+            if piece.at >= end {
+                break;
+            }
+            let (from, to) = (piece.at.max(start), self.end_of(index).min(end));
+            let text = self.text.get(from..to).unwrap_or_default();
+            part.push_piece(text, self.span(from..to), piece.verbatim);
+        }
+        part
+    }
+
+    /// The place in the file of a byte of the text that lies in, or just
+    /// after, the numbered piece.
+    fn place(&self, index: usize, pos: usize) -> Span {
+        let Some(piece) = self.pieces.get(index) else {
+            return Span::default();
+        };
+        if piece.verbatim {
+            Span::at(piece.span.start + (pos - piece.at))
+        } else if self.text.len() == pos && pos > piece.at {
+            Span::new(piece.span.start, piece.span.end)
+        } else {
+            piece.span
+        }
+    }
+
+    /// The number of the piece that holds a byte of the text; at the end of
+    /// the text, the last piece.
+    fn piece_at(&self, pos: usize) -> Option<usize> {
+        let after = self.pieces.partition_point(|piece| piece.at <= pos);
+        if self.pieces.is_empty() { None } else { Some(after.saturating_sub(1)) }
+    }
+
+    fn end_of(&self, index: usize) -> usize {
+        self.pieces.get(index + 1).map_or(self.text.len(), |next| next.at)
+    }
+
+    fn push_piece(&mut self, text: &str, span: Span, verbatim: bool) {
+        if self.text.is_empty() {
+            self.pieces.clear();
+        } else if text.is_empty() {
+            return;
+        }
+        let at = self.text.len();
+        self.text.push_str(text);
+        match self.pieces.last_mut() {
+            Some(last) if verbatim && last.verbatim && last.span.end == span.start => {
+                last.span.end = span.end;
+            }
+            _ => self.pieces.push(Piece { at, span, verbatim }),
+        }
+    }
+}

@@ -1,0 +1,156 @@
+//! Reading one mapping strictly: every key known, every value of the right
+//! shape, every fault reported at its place.
+//!
+//! What the values mean is for the caller; nothing is filled in here.
+
+use super::{Entry, Node, NodeKind};
+use crate::fault::{Fault, did_you_mean, id};
+use crate::text::{Mapped, Span};
+
+/// One mapping, read key by key.
+#[derive(Clone, Debug)]
+pub struct Fields<'a> {
+    node: &'a Node,
+    entries: &'a [Entry],
+    what: String,
+}
+
+impl<'a> Fields<'a> {
+    /// Takes a node as a mapping. `what` names it in messages with its article
+    /// ("a guide's front matter"); keys that aren't in `known` are faults. A
+    /// node that is no mapping is one fault and gives nothing.
+    pub fn new(
+        node: &'a Node,
+        what: &str,
+        known: &[&str],
+        faults: &mut Vec<Fault>,
+    ) -> Option<Fields<'a>> {
+        let Some(entries) = node.as_map() else {
+            faults.push(wrong_shape(node, what, "keys, each with a colon and a value"));
+            return None;
+        };
+        for entry in entries {
+            check_known(entry, what, known, faults);
+        }
+        Some(Fields { node, entries, what: what.to_owned() })
+    }
+
+    /// The mapping itself.
+    #[must_use]
+    pub fn node(&self) -> &'a Node {
+        self.node
+    }
+
+    /// The value of a key, if it is there.
+    #[must_use]
+    pub fn get(&self, key: &str) -> Option<&'a Node> {
+        self.entry(key).map(|entry| &entry.value)
+    }
+
+    /// The value of a key that must be there.
+    pub fn need(&self, key: &str, faults: &mut Vec<Fault>) -> Option<&'a Node> {
+        let value = self.get(key);
+        if value.is_none() {
+            let message = format!("{} has no {key}", self.what);
+            let cure = format!("add a line {key}: with its value");
+            faults.push(Fault::new(id::MISSING_KEY, self.head(), message).cure(cure));
+        }
+        value
+    }
+
+    /// The characters of a single value, if the key is there. A list, a
+    /// mapping or nothing after the colon is a fault.
+    pub fn text(&self, key: &str, faults: &mut Vec<Fault>) -> Option<&'a Mapped> {
+        let entry = self.entry(key)?;
+        if entry.value.is_blank() {
+            faults.push(missing_value(entry));
+            return None;
+        }
+        let text = entry.value.text();
+        if text.is_none() {
+            faults.push(wrong_shape(&entry.value, key, "a single value"));
+        }
+        text
+    }
+
+    /// The characters of a single value that must be there.
+    pub fn need_text(&self, key: &str, faults: &mut Vec<Fault>) -> Option<&'a Mapped> {
+        self.need(key, faults)?;
+        self.text(key, faults)
+    }
+
+    /// The items of a list; none if the key is not there. Anything but a list
+    /// is a fault.
+    pub fn list(&self, key: &str, faults: &mut Vec<Fault>) -> Vec<&'a Node> {
+        let Some(entry) = self.entry(key) else {
+            return Vec::new();
+        };
+        if entry.value.is_blank() {
+            faults.push(missing_value(entry));
+            return Vec::new();
+        }
+        if let Some(items) = entry.value.as_list() {
+            return items.iter().collect();
+        }
+        let cure = "write one item to a line, each with a hyphen and a space before it";
+        faults.push(wrong_shape(&entry.value, key, "a list").cure(cure));
+        Vec::new()
+    }
+
+    /// A value that is true or false, if the key is there.
+    pub fn flag(&self, key: &str, faults: &mut Vec<Fault>) -> Option<bool> {
+        let entry = self.entry(key)?;
+        let flag = entry.value.as_scalar().and_then(|scalar| scalar.value.as_bool());
+        if entry.value.is_blank() {
+            faults.push(missing_value(entry));
+        } else if flag.is_none() {
+            faults.push(wrong_shape(&entry.value, key, "true or false"));
+        }
+        flag
+    }
+
+    fn entry(&self, key: &str) -> Option<&'a Entry> {
+        self.entries.iter().find(|entry| entry.key.value == key)
+    }
+
+    /// Where to point when something is missing: the first key, or the whole.
+    fn head(&self) -> Span {
+        self.entries.first().map_or(self.node.span, |entry| entry.key.span)
+    }
+}
+
+fn check_known(entry: &Entry, what: &str, known: &[&str], faults: &mut Vec<Fault>) {
+    let key = entry.key.value.as_str();
+    if known.contains(&key) {
+        return;
+    }
+    let mut fault = Fault::new(id::UNKNOWN_KEY, entry.key.span, format!("{what} has no key of this name"))
+        .found(key)
+        .allowed(known.join(", "));
+    if let Some(meant) = did_you_mean(key, known.iter().copied()) {
+        fault = fault.cure(format!("did you mean {meant}?"));
+    }
+    faults.push(fault);
+}
+
+fn missing_value(entry: &Entry) -> Fault {
+    let key = &entry.key.value;
+    Fault::new(id::MISSING_VALUE, entry.key.span, format!("{key} has nothing after it"))
+        .cure("write the value after the colon, or leave the key out")
+}
+
+fn wrong_shape(node: &Node, what: &str, wanted: &str) -> Fault {
+    Fault::new(id::WRONG_SHAPE, node.span, format!("{what} has the wrong shape"))
+        .found(shape(node))
+        .allowed(wanted)
+}
+
+/// What a node is, in words.
+fn shape(node: &Node) -> String {
+    match &node.kind {
+        NodeKind::List(_) => "a list".to_owned(),
+        NodeKind::Map(_) => "keys with values".to_owned(),
+        NodeKind::Scalar(_) if node.is_blank() => "nothing".to_owned(),
+        NodeKind::Scalar(scalar) => scalar.text.text().chars().take(60).collect(),
+    }
+}
