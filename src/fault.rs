@@ -144,6 +144,14 @@ ids! {
     COUNT_WITH_TOLERANCE = "count-with-tolerance", "evaluate", "A count carries a tolerance.";
     OUT_OF_RANGE = "out-of-range", "evaluate", "A value lies outside what the formula allows for it.";
     NO_ANSWER = "no-answer", "evaluate", "The formula has no answer for these values.";
+    // The command line.
+    UNKNOWN_COMMAND = "unknown-command", "command", "The first word after the program's name is none of its commands.";
+    UNKNOWN_OPTION = "unknown-option", "command", "A command does not have this option.";
+    OPTION_VALUE = "option-value", "command", "An option has no value, or has one and takes none.";
+    NOT_A_PAIR = "not-a-pair", "command", "A word on the command line is not of the form name=value.";
+    GIVEN_TWICE = "given-twice", "command", "A name is given twice on the command line.";
+    UNKNOWN_FORMULA = "unknown-formula", "command", "No formula has this name.";
+    NOTHING_FOUND = "nothing-found", "command", "No formula holds all the words that were looked for.";
     // Add the faults of the later stages below, grouped by stage.
 }
 
@@ -151,10 +159,7 @@ ids! {
 /// the word's length in edits (one at least), blind to case; the first of
 /// equals. A word that is itself a candidate gets no suggestion of itself.
 #[must_use]
-pub fn did_you_mean<'a>(
-    word: &str,
-    candidates: impl IntoIterator<Item = &'a str>,
-) -> Option<&'a str> {
+pub fn did_you_mean<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let letters: Vec<char> = word.to_lowercase().chars().collect();
     let allowed = (letters.len() / 3).max(1);
     candidates
@@ -181,11 +186,7 @@ fn edits(word: &[char], candidate: &str, allowed: usize) -> Option<usize> {
         for column in 1..=other.len() {
             let changed = usize::from(word[row - 1] != other[column - 1]);
             let mut best = (last[column] + 1).min(now[column - 1] + 1).min(last[column - 1] + changed);
-            if row > 1
-                && column > 1
-                && word[row - 1] == other[column - 2]
-                && word[row - 2] == other[column - 1]
-            {
+            if row > 1 && column > 1 && word[row - 1] == other[column - 2] && word[row - 2] == other[column - 1] {
                 best = best.min(before[column - 2] + 1);
             }
             now.push(best);

@@ -2,16 +2,18 @@
 //!
 //! The modules, in the order in which a guide travels:
 
-/// Text that knows where in the file it came from.
-pub mod text;
-/// What went wrong, where, and what to do.
-pub mod fault;
-/// YAML with places, read strictly.
-pub mod yaml;
+/// One file per command, thin.
+pub mod commands;
 /// Faults drawn for people and as data.
 pub mod diagnostic;
+/// What went wrong, where, and what to do.
+pub mod fault;
 /// The engine: formulas, units, bounds; knows no guide, file or page.
 pub mod mechanics;
+/// Text that knows where in the file it came from.
+pub mod text;
+/// YAML with places, read strictly.
+pub mod yaml;
 
 /// The files that the binary carries, as the build script lists them.
 pub mod bundled {

@@ -1,1 +1,28 @@
-fn main(){}
+//! The command line on one screen: which command, and the exit status.
+
+use locknut::commands::terminal;
+use locknut::commands::{Exit, line::Line, overview, print, reckon, refuse};
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let arguments: Vec<String> = std::env::args_os().skip(1).map(|word| word.to_string_lossy().into_owned()).collect();
+    ExitCode::from(run(&arguments) as u8)
+}
+
+fn run(arguments: &[String]) -> Exit {
+    let Some((command, rest)) = arguments.split_first() else {
+        print(&overview::text(terminal::width()));
+        return Exit::Done;
+    };
+    match command.as_str() {
+        "reckon" => reckon::run(rest),
+        "--help" | "help" => {
+            print(&overview::text(terminal::width()));
+            Exit::Done
+        }
+        _ => match Line::read("locknut", arguments, &[]) {
+            Ok(line) => refuse(&[overview::unknown(&line.words[0])], &line.source, false),
+            Err((source, faults)) => refuse(&faults, &source, false),
+        },
+    }
+}

@@ -222,7 +222,12 @@ impl<'a> Builder<'a> {
         self.documents += 1;
         if self.documents > 1 {
             let message = "a second document begins here";
-            self.fault(id::YAML_SECOND_DOCUMENT, range, message, "keep to one document: leave out the line ---, or move what follows to a file of its own");
+            self.fault(
+                id::YAML_SECOND_DOCUMENT,
+                range,
+                message,
+                "keep to one document: leave out the line ---, or move what follows to a file of its own",
+            );
         }
         self.documents == 1
     }
@@ -300,11 +305,9 @@ impl<'a> Builder<'a> {
                 "a list or mapping stands where a key is wanted",
                 "put a word before the colon; put quotes round a text that begins with a bracket",
             ),
-            Some("<<") if plain => (
-                id::YAML_MERGE_KEY,
-                "keys can't be merged in from elsewhere with <<",
-                "write the keys out here",
-            ),
+            Some("<<") if plain => {
+                (id::YAML_MERGE_KEY, "keys can't be merged in from elsewhere with <<", "write the keys out here")
+            }
             Some("") => (
                 id::YAML_SYNTAX,
                 "a colon has no key before it",
@@ -325,20 +328,34 @@ impl<'a> Builder<'a> {
 
     fn refuse_anchor(&mut self, range: Range<usize>) {
         let message = "a value can't be named for use elsewhere";
-        self.fault(id::YAML_ANCHOR, range, message, "leave the name out and write the value wherever it is needed; put quotes round a text that begins with &");
+        self.fault(
+            id::YAML_ANCHOR,
+            range,
+            message,
+            "leave the name out and write the value wherever it is needed; put quotes round a text that begins with &",
+        );
     }
 
     fn refuse_alias(&mut self, range: Range<usize>) {
         let message = "a value can't be fetched from elsewhere";
-        self.fault(id::YAML_ALIAS, range.clone(), message, "write the value itself; put quotes round a text that begins with *");
+        self.fault(
+            id::YAML_ALIAS,
+            range.clone(),
+            message,
+            "write the value itself; put quotes round a text that begins with *",
+        );
         let span = self.source.span(range.clone());
         self.add(Node::scalar(self.source.slice(range.clone()), true, span), range);
     }
 
     fn refuse_depth(&mut self, range: Range<usize>) {
-        let fault = Fault::new(id::YAML_TOO_DEEP, self.source.span(range), "lists and keys stand too deep inside one another here")
-            .allowed(format!("up to {DEEPEST} levels"))
-            .cure("take brackets away, or indent less");
+        let fault = Fault::new(
+            id::YAML_TOO_DEEP,
+            self.source.span(range),
+            "lists and keys stand too deep inside one another here",
+        )
+        .allowed(format!("up to {DEEPEST} levels"))
+        .cure("take brackets away, or indent less");
         self.faults.push(fault);
     }
 

@@ -27,9 +27,7 @@ fn printed(case: &Case) -> String {
 }
 
 fn read(text: &str) -> f64 {
-    text.replace('\u{2212}', "-")
-        .parse()
-        .expect("what was printed is a numeral")
+    text.replace('\u{2212}', "-").parse().expect("what was printed is a numeral")
 }
 
 #[test]
@@ -39,15 +37,7 @@ fn every_shared_case_prints_its_text() {
     let wrong: Vec<String> = cases
         .iter()
         .filter(|case| printed(case) != case.text)
-        .map(|case| {
-            format!(
-                "{} at {:?}: {} not {}",
-                case.value,
-                case.decimals,
-                printed(case),
-                case.text
-            )
-        })
+        .map(|case| format!("{} at {:?}: {} not {}", case.value, case.decimals, printed(case), case.text))
         .collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
@@ -60,10 +50,7 @@ fn plain_text_reads_back_within_the_twelfth_digit_and_prints_the_same_again() {
         let value = (random.f64() - 0.5) * size;
         let text = plain(value);
         let back = read(&text);
-        assert!(
-            (back - value).abs() <= value.abs() * 5.001e-12,
-            "{value} as {text}"
-        );
+        assert!((back - value).abs() <= value.abs() * 5.001e-12, "{value} as {text}");
         assert_eq!(plain(back), text);
         let (_, decimals) = text.split_once('.').unwrap_or((&text, "1"));
         assert!(!decimals.ends_with('0'), "{text} ends in a zero");
@@ -79,16 +66,10 @@ fn fixed_text_lies_within_half_a_step_and_has_its_decimals() {
         let text = fixed(value, decimals);
         let step = 10_f64.powi(-decimals);
         let off = (read(&text) - value).abs();
-        assert!(
-            off <= step * 0.5 + value.abs() * 1e-11,
-            "{value} at {decimals}: {text}"
-        );
+        assert!(off <= step * 0.5 + value.abs() * 1e-11, "{value} at {decimals}: {text}");
         let written = text.split_once('.').map_or(0, |(_, after)| after.len());
         assert_eq!(written, usize::try_from(decimals).unwrap_or(0), "{text}");
-        assert!(
-            text != "\u{2212}0" && !text.contains(['e', '-', ',']),
-            "{text}"
-        );
+        assert!(text != "\u{2212}0" && !text.contains(['e', '-', ',']), "{text}");
     }
 }
 
@@ -103,10 +84,7 @@ fn halves_go_away_from_zero() {
         assert_eq!(fixed(half * 10.0, -1), format!("{}0", whole + 1));
         // A decimal half, whose double lies on either side of it.
         let numeral = format!("{whole}.05");
-        assert_eq!(
-            fixed(numeral.parse().expect("a numeral"), 1),
-            format!("{whole}.1")
-        );
+        assert_eq!(fixed(numeral.parse().expect("a numeral"), 1), format!("{whole}.1"));
     }
 }
 

@@ -12,8 +12,13 @@ use locknut::text::{Span, Spanned};
 fn formulas() -> Vec<Formula> {
     bundle::ids()
         .map(|(id, topic)| {
-            let formula = bundle::formula(id).expect("a listed formula").unwrap_or_else(|faults| panic!("{id}: {faults:#?}"));
-            assert_eq!((formula.id.as_str(), formula.topic.as_str()), (id, topic), "id and topic are those of the file");
+            let formula =
+                bundle::formula(id).expect("a listed formula").unwrap_or_else(|faults| panic!("{id}: {faults:#?}"));
+            assert_eq!(
+                (formula.id.as_str(), formula.topic.as_str()),
+                (id, topic),
+                "id and topic are those of the file"
+            );
             formula
         })
         .collect()
@@ -36,7 +41,8 @@ fn every_example_of_every_bundled_formula() {
 fn check_example(formula: &Formula, example: &Example) -> usize {
     let given: Vec<_> =
         example.given.iter().map(|(name, text)| (Spanned::new(name.clone(), Span::default()), text.clone())).collect();
-    let readings = read_inputs(formula, &given, example.span).unwrap_or_else(|faults| panic!("{}: {faults:#?}", formula.id));
+    let readings =
+        read_inputs(formula, &given, example.span).unwrap_or_else(|faults| panic!("{}: {faults:#?}", formula.id));
     let working = work(formula, readings).unwrap_or_else(|gap| panic!("{}: {gap:?}", formula.id));
     assert!(!working.stopped, "{}: {:?}", formula.id, example.given);
     for (name, text) in &example.gives {
@@ -53,7 +59,10 @@ fn check_example(formula: &Formula, example: &Example) -> usize {
         assert!(
             (found - wanted.number).abs() <= allowed,
             "{} {:?}: {name} is {found}, wanted {} within {allowed} ({})",
-            formula.id, example.given, wanted.number, example.source
+            formula.id,
+            example.given,
+            wanted.number,
+            example.source
         );
     }
     example.gives.len()

@@ -53,28 +53,29 @@ fn steps(a: f64, b: f64) -> u64 {
     place(a).abs_diff(place(b))
 }
 
-/// The oracle's result at a point surely holds the true one; ours must reach
-/// into it, or a number that the true result may be is missing. Its width is a
-/// step for + − × ÷ √ and a few for the others.
+/// The oracle's result surely holds the true one, so ours must reach into it.
 fn assert_reaches(ours: Interval, truth: Oracle, what: &str) {
     let (lo, hi) = truth.bounds();
-    assert!(
-        ours.lo <= hi && lo <= ours.hi,
-        "{what}: {ours:?} misses [{lo:e}, {hi:e}]"
-    );
+    assert!(ours.lo <= hi && lo <= ours.hi, "{what}: {ours:?} misses [{lo:e}, {hi:e}]");
 }
 
+/// The oracle's result at a point surely holds the true one. Where the oracle pins the truth to within two steps, ours must hold
+/// all of that: an end rounded the wrong way, or not widened, doesn't.
+fn assert_holds(ours: Interval, truth: Oracle, what: &str) {
+    assert_reaches(ours, truth, what);
+    let (lo, hi) = truth.bounds();
+    if steps(lo, hi) <= 2 {
+        assert!(ours.lo <= lo && hi <= ours.hi, "{what}: {ours:?} cuts [{lo:e}, {hi:e}]");
+    }
+}
+
+/// For operations that the oracle rounds as tightly as can be: ours hold its
+/// result and are wider by a few steps at the most.
 fn assert_close(ours: Interval, oracle: Oracle, most: u64, what: &str) {
     let (lo, hi) = oracle.bounds();
-    assert!(
-        ours.lo <= lo.next_up() && hi.next_down() <= ours.hi,
-        "{what}: {ours:?} is inside [{lo:e}, {hi:e}]"
-    );
+    assert!(ours.lo <= lo && hi <= ours.hi, "{what}: {ours:?} cuts [{lo:e}, {hi:e}]");
     let (below, above) = (steps(ours.lo, lo), steps(ours.hi, hi));
-    assert!(
-        below <= most && above <= most,
-        "{what}: {ours:?} against [{lo:e}, {hi:e}]"
-    );
+    assert!(below <= most && above <= most, "{what}: {ours:?} against [{lo:e}, {hi:e}]");
 }
 
 /// Runs an operation of two intervals against the oracle's and its own values.
@@ -95,12 +96,9 @@ fn check_pairs(
         assert_close(result, theirs(oracle(a), oracle(b)), 2, &what);
         for _ in 0..POINTS {
             let (x, y) = (inside(&mut random, a), inside(&mut random, b));
-            assert!(
-                result.contains(value(x, y)),
-                "{what}: {x:e}, {y:e} outside {result:?}"
-            );
+            assert!(result.contains(value(x, y)), "{what}: {x:e}, {y:e} outside {result:?}");
             let truth = theirs(oracle(Interval::point(x)), oracle(Interval::point(y)));
-            assert_reaches(result, truth, &what);
+            assert_holds(result, truth, &what);
         }
     }
 }
@@ -108,13 +106,7 @@ fn check_pairs(
 #[test]
 fn addition_and_subtraction_hold_and_are_tight() {
     check_pairs(1, "sum", |a, b| Some(a + b), |a, b| a + b, |x, y| x + y);
-    check_pairs(
-        2,
-        "difference",
-        |a, b| Some(a - b),
-        |a, b| a - b,
-        |x, y| x - y,
-    );
+    check_pairs(2, "difference", |a, b| Some(a - b), |a, b| a - b, |x, y| x - y);
 }
 
 #[test]
@@ -157,13 +149,10 @@ fn check_single(seed: u64, row: &Single) {
         for _ in 0..POINTS {
             let at = inside(&mut random, x);
             let value = (row.value)(at);
-            assert!(
-                result.contains(value),
-                "{what}: at {at:e} {value:e} outside {result:?}"
-            );
+            assert!(result.contains(value), "{what}: at {at:e} {value:e} outside {result:?}");
         }
         let at = inside(&mut random, x);
-        assert_reaches(result, (row.theirs)(oracle(Interval::point(at))), &what);
+        assert_holds(result, (row.theirs)(oracle(Interval::point(at))), &what);
     }
 }
 
@@ -221,18 +210,9 @@ fn roots_squares_and_sizes_hold_and_are_tight() {
             domain: any,
             most: Some(0),
         },
-        Single {
-            name: "neg",
-            ours: |x| Some(-x),
-            theirs: |x| -x,
-            value: |x| -x,
-            domain: any,
-            most: Some(0),
-        },
+        Single { name: "neg", ours: |x| Some(-x), theirs: |x| -x, value: |x| -x, domain: any, most: Some(0) },
     ];
-    rows.iter()
-        .zip(10..)
-        .for_each(|(row, seed)| check_single(seed, row));
+    rows.iter().zip(10..).for_each(|(row, seed)| check_single(seed, row));
 }
 
 #[test]
@@ -263,9 +243,7 @@ fn angles_of_ratios_hold() {
             most: None,
         },
     ];
-    rows.iter()
-        .zip(20..)
-        .for_each(|(row, seed)| check_single(seed, row));
+    rows.iter().zip(20..).for_each(|(row, seed)| check_single(seed, row));
 }
 
 #[test]
@@ -279,18 +257,9 @@ fn powers_of_e_and_logarithms_hold() {
             domain: power,
             most: None,
         },
-        Single {
-            name: "ln",
-            ours: Interval::ln,
-            theirs: |x| x.log(),
-            value: point::ln,
-            domain: positive,
-            most: None,
-        },
+        Single { name: "ln", ours: Interval::ln, theirs: |x| x.log(), value: point::ln, domain: positive, most: None },
     ];
-    rows.iter()
-        .zip(30..)
-        .for_each(|(row, seed)| check_single(seed, row));
+    rows.iter().zip(30..).for_each(|(row, seed)| check_single(seed, row));
 }
 
 #[test]
@@ -313,21 +282,13 @@ fn sines_and_cosines_hold() {
             most: None,
         },
     ];
-    rows.iter()
-        .zip(40..)
-        .for_each(|(row, seed)| check_single(seed, row));
+    rows.iter().zip(40..).for_each(|(row, seed)| check_single(seed, row));
 }
 
 #[test]
 fn tangents_hold() {
-    let row = Single {
-        name: "tan",
-        ours: Interval::tan,
-        theirs: |x| x.tan(),
-        value: point::tan,
-        domain: angle,
-        most: None,
-    };
+    let row =
+        Single { name: "tan", ours: Interval::tan, theirs: |x| x.tan(), value: point::tan, domain: angle, most: None };
     check_single(50, &row);
 }
 
@@ -366,13 +327,10 @@ fn other_powers_hold() {
         };
         let (base, exponent) = (inside(&mut random, x), inside(&mut random, y));
         let what = format!("{x:?} to {y:?} at {base:e}, {exponent:e}");
-        assert!(
-            result.contains(point::pow(base, exponent)),
-            "{what}: {result:?}"
-        );
+        assert!(result.contains(point::pow(base, exponent)), "{what}: {result:?}");
         let truth = oracle(Interval::point(base)).pow(oracle(Interval::point(exponent)));
         if !truth.is_empty() {
-            assert_reaches(result, truth, &what);
+            assert_holds(result, truth, &what);
         }
         assert_eq!(x.powf(exponent), x.pow(Interval::point(exponent)));
     }
@@ -384,20 +342,14 @@ fn directions_hold() {
     for _ in 0..CASES {
         let (y, x) = (any(&mut random), any(&mut random));
         let Some(result) = y.atan2(x) else {
-            assert!(
-                y.contains(0.0) && x.lo <= 0.0,
-                "{y:?}, {x:?} has a direction"
-            );
+            assert!(y.contains(0.0) && x.lo <= 0.0, "{y:?}, {x:?} has a direction");
             continue;
         };
         let (up, along) = (inside(&mut random, y), inside(&mut random, x));
         let what = format!("direction of {y:?}, {x:?} at {up:e}, {along:e}");
-        assert!(
-            result.contains(point::atan2(up, along)),
-            "{what}: {result:?}"
-        );
+        assert!(result.contains(point::atan2(up, along)), "{what}: {result:?}");
         let truth = oracle(Interval::point(up)).atan2(oracle(Interval::point(along)));
-        assert_reaches(result, truth, &what);
+        assert_holds(result, truth, &what);
     }
 }
 
@@ -409,10 +361,7 @@ fn whole_operands_stay_exact() {
         assert_eq!(whole_number(a) - whole_number(b), whole_number(a - b));
         assert_eq!(whole_number(a) * whole_number(b), whole_number(a * b));
     }
-    assert_eq!(
-        whole_number(51).divide(whole_number(17)),
-        Some(whole_number(3))
-    );
+    assert_eq!(whole_number(51).divide(whole_number(17)), Some(whole_number(3)));
     assert_eq!(whole_number(49).sqrt(), Some(whole_number(7)));
     assert_eq!(whole_number(3).powi(5), Some(whole_number(243)));
     // Beyond 2^53 a whole result may have been rounded.
@@ -423,23 +372,8 @@ fn whole_operands_stay_exact() {
 
 #[test]
 fn zero_and_infinity_never_make_a_nan() {
-    let values = [
-        f64::NEG_INFINITY,
-        f64::MIN,
-        -1.0,
-        -5e-324,
-        -0.0,
-        0.0,
-        5e-324,
-        1.0,
-        f64::MAX,
-        f64::INFINITY,
-    ];
-    let all = || {
-        values
-            .iter()
-            .flat_map(|&a| values.iter().map(move |&b| Interval::new(a, b)))
-    };
+    let values = [f64::NEG_INFINITY, f64::MIN, -1.0, -5e-324, -0.0, 0.0, 5e-324, 1.0, f64::MAX, f64::INFINITY];
+    let all = || values.iter().flat_map(|&a| values.iter().map(move |&b| Interval::new(a, b)));
     for a in all() {
         for b in all() {
             let found = [
@@ -452,10 +386,7 @@ fn zero_and_infinity_never_make_a_nan() {
                 a.intersect(b),
                 Some(a.hull(b)),
             ];
-            assert!(
-                found.into_iter().flatten().all(|x| x.lo <= x.hi),
-                "{a:?}, {b:?}: {found:?}"
-            );
+            assert!(found.into_iter().flatten().all(|x| x.lo <= x.hi), "{a:?}, {b:?}: {found:?}");
         }
         let found = [
             a.sqrt(),
@@ -470,10 +401,7 @@ fn zero_and_infinity_never_make_a_nan() {
             Some(a.floor()),
             Some(a.round()),
         ];
-        assert!(
-            found.into_iter().flatten().all(|x| x.lo <= x.hi),
-            "{a:?}: {found:?}"
-        );
+        assert!(found.into_iter().flatten().all(|x| x.lo <= x.hi), "{a:?}: {found:?}");
         assert!(a.mid().is_finite() || a.is_point(), "{a:?}");
         assert!(a.contains(a.mid()) && a.width() >= 0.0, "{a:?}");
     }
@@ -517,46 +445,24 @@ fn powers_and_squares_around_zero_start_at_zero() {
     assert_eq!(x.abs(), Interval::new(0.0, 2.0));
     assert_eq!(
         Interval::new(2.0, 4.0).powi(-1),
-        Some(
-            Interval::new(0.25, 0.5)
-                .hull(Interval::around(0.25))
-                .hull(Interval::around(0.5))
-        )
+        Some(Interval::new(0.25, 0.5).hull(Interval::around(0.25)).hull(Interval::around(0.5)))
     );
 }
 
 #[test]
 fn repeated_products_are_worked_from_the_left() {
     let x = 1.1_f64;
-    assert_eq!(
-        point::powi(x, 5).to_bits(),
-        ((((x * x) * x) * x) * x).to_bits()
-    );
-    assert_eq!(
-        point::powi(x, -3).to_bits(),
-        (1.0 / ((x * x) * x)).to_bits()
-    );
+    assert_eq!(point::powi(x, 5).to_bits(), ((((x * x) * x) * x) * x).to_bits());
+    assert_eq!(point::powi(x, -3).to_bits(), (1.0 / ((x * x) * x)).to_bits());
     assert_eq!(point::powi(0.0, 0).to_bits(), 1.0_f64.to_bits());
 }
 
 #[test]
 fn crests_and_troughs_are_taken() {
-    assert_eq!(
-        Interval::new(1.0, 2.0).sin().hi.to_bits(),
-        1.0_f64.to_bits()
-    );
-    assert_eq!(
-        Interval::new(4.0, 5.0).sin().lo.to_bits(),
-        (-1.0_f64).to_bits()
-    );
-    assert_eq!(
-        Interval::new(-0.1, 0.1).cos().hi.to_bits(),
-        1.0_f64.to_bits()
-    );
-    assert_eq!(
-        Interval::new(3.0, 3.5).cos().lo.to_bits(),
-        (-1.0_f64).to_bits()
-    );
+    assert_eq!(Interval::new(1.0, 2.0).sin().hi.to_bits(), 1.0_f64.to_bits());
+    assert_eq!(Interval::new(4.0, 5.0).sin().lo.to_bits(), (-1.0_f64).to_bits());
+    assert_eq!(Interval::new(-0.1, 0.1).cos().hi.to_bits(), 1.0_f64.to_bits());
+    assert_eq!(Interval::new(3.0, 3.5).cos().lo.to_bits(), (-1.0_f64).to_bits());
     assert_eq!(Interval::new(0.0, 7.0).sin(), Interval::new(-1.0, 1.0));
     assert_eq!(Interval::WHOLE.cos(), Interval::new(-1.0, 1.0));
     // No crest between: the ends decide.
@@ -585,35 +491,17 @@ fn whole_numbers_have_a_little_play() {
         (-2.499_999_99, -3.0, -2.0, -2.0),
         (-0.3, -1.0, 0.0, 0.0),
         (0.499_999_999_999_999_94, 0.0, 1.0, 1.0),
-        (
-            4_503_599_627_370_497.0,
-            4_503_599_627_370_497.0,
-            4_503_599_627_370_497.0,
-            4_503_599_627_370_497.0,
-        ),
-        (
-            9_007_199_254_740_991.0,
-            9_007_199_254_740_991.0,
-            9_007_199_254_740_991.0,
-            9_007_199_254_740_991.0,
-        ),
+        (4_503_599_627_370_497.0, 4_503_599_627_370_497.0, 4_503_599_627_370_497.0, 4_503_599_627_370_497.0),
+        (9_007_199_254_740_991.0, 9_007_199_254_740_991.0, 9_007_199_254_740_991.0, 9_007_199_254_740_991.0),
         (f64::INFINITY, f64::INFINITY, f64::INFINITY, f64::INFINITY),
     ] {
         let found = [whole::floor(x), whole::ceil(x), whole::round(x)];
-        assert_eq!(
-            found.map(f64::to_bits),
-            [floor, ceil, round].map(f64::to_bits),
-            "{x}: {found:?}"
-        );
+        assert_eq!(found.map(f64::to_bits), [floor, ceil, round].map(f64::to_bits), "{x}: {found:?}");
     }
     let x = Interval::new(1.7, 3.2);
     assert_eq!(
         [x.floor(), x.ceil(), x.round()],
-        [
-            Interval::new(1.0, 3.0),
-            Interval::new(2.0, 4.0),
-            Interval::new(2.0, 3.0)
-        ]
+        [Interval::new(1.0, 3.0), Interval::new(2.0, 4.0), Interval::new(2.0, 3.0)]
     );
 }
 
@@ -622,20 +510,11 @@ fn rounding_to_whole_numbers_is_monotone_and_holds() {
     let mut random = Rng::with_seed(70);
     for _ in 0..CASES {
         let middle = f64::from(random.i32(-400..400)) / 2.0;
-        let x = Interval::new(
-            middle + number(&mut random, -12..1),
-            middle + number(&mut random, -12..1),
-        );
+        let x = Interval::new(middle + number(&mut random, -12..1), middle + number(&mut random, -12..1));
         let at = inside(&mut random, x);
-        assert!(
-            x.floor().contains(whole::floor(at)),
-            "floor of {x:?} at {at}"
-        );
+        assert!(x.floor().contains(whole::floor(at)), "floor of {x:?} at {at}");
         assert!(x.ceil().contains(whole::ceil(at)), "ceil of {x:?} at {at}");
-        assert!(
-            x.round().contains(whole::round(at)),
-            "round of {x:?} at {at}"
-        );
+        assert!(x.round().contains(whole::round(at)), "round of {x:?} at {at}");
         // Away from the play the plain functions must agree.
         if (2.0 * at - (2.0 * at).round()).abs() > 1e-8 {
             let found = [whole::floor(at), whole::ceil(at), whole::round(at)];

@@ -99,7 +99,12 @@ impl Chooser {
         false
     }
 
-    #[expect(clippy::cast_precision_loss, clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "at most eight")]
+    #[expect(
+        clippy::cast_precision_loss,
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "at most eight"
+    )]
     fn pick(&mut self, range: Interval) -> Interval {
         self.split = true;
         let Some(script) = &mut self.script else { return range };
@@ -307,8 +312,12 @@ pub fn truth_of(left: Interval, sign: Comparison, right: Interval) -> Truth {
         (false, false) => Truth::Never,
     };
     match sign {
-        Comparison::Less | Comparison::AtMost => decide(compare(left.hi, sign, right.lo), compare(left.lo, sign, right.hi)),
-        Comparison::More | Comparison::AtLeast => decide(compare(left.lo, sign, right.hi), compare(left.hi, sign, right.lo)),
+        Comparison::Less | Comparison::AtMost => {
+            decide(compare(left.hi, sign, right.lo), compare(left.lo, sign, right.hi))
+        }
+        Comparison::More | Comparison::AtLeast => {
+            decide(compare(left.lo, sign, right.hi), compare(left.hi, sign, right.lo))
+        }
         Comparison::Same => decide(all_near(left, right), can_be_near(left, right)),
         Comparison::Other => decide(!can_be_near(left, right), !all_near(left, right)),
     }

@@ -20,9 +20,9 @@ pub fn ids() -> impl Iterator<Item = (&'static str, &'static str)> {
 /// The file of a bundled formula; `None` where no formula has this id.
 #[must_use]
 pub fn text(id: &str) -> Option<&'static str> {
-    let (_, bytes) = FORMULAS.iter().find(|(path, _)| {
-        path.split_once('/').is_some_and(|(_, file)| file.strip_suffix(".yaml") == Some(id))
-    })?;
+    let (_, bytes) = FORMULAS
+        .iter()
+        .find(|(path, _)| path.split_once('/').is_some_and(|(_, file)| file.strip_suffix(".yaml") == Some(id)))?;
     std::str::from_utf8(bytes).ok()
 }
 

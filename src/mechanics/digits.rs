@@ -48,10 +48,7 @@ pub fn plain(value: f64) -> String {
 /// that isn't a positive number is the caller's error and moves nothing.
 #[must_use]
 pub fn decimals_after(decimals: i32, ratio: f64) -> i32 {
-    debug_assert!(
-        ratio.is_finite() && ratio > 0.0,
-        "a ratio of units is positive"
-    );
+    debug_assert!(ratio.is_finite() && ratio > 0.0, "a ratio of units is positive");
     if !(ratio.is_finite() && ratio > 0.0) {
         return decimals;
     }
@@ -74,10 +71,7 @@ pub fn places(step: &str) -> Option<i32> {
     }
     let digits = format!("{before}{after}");
     let one = digits.find('1')?;
-    let rest_is_zero = digits
-        .bytes()
-        .enumerate()
-        .all(|(at, digit)| at == one || digit == b'0');
+    let rest_is_zero = digits.bytes().enumerate().all(|(at, digit)| at == one || digit == b'0');
     let place = i32::try_from(one + 1).ok()? - i32::try_from(before.len()).ok()?;
     rest_is_zero.then_some(place)
 }
@@ -103,11 +97,7 @@ impl Decimal {
         let (mantissa, exponent) = exact.split_once('e')?;
         let mut number = Self {
             negative: value < 0.0,
-            digits: mantissa
-                .bytes()
-                .filter(u8::is_ascii_digit)
-                .map(|d| d - b'0')
-                .collect(),
+            digits: mantissa.bytes().filter(u8::is_ascii_digit).map(|d| d - b'0').collect(),
             point: exponent.parse::<i32>().ok()? + 1,
         };
         number.keep(SIGNIFICANT);
@@ -165,10 +155,7 @@ impl Decimal {
     /// The digit that counts 10^`place`.
     fn digit_at(&self, place: i32) -> char {
         let index = usize::try_from(self.point - 1 - place).ok();
-        let digit = index
-            .and_then(|at| self.digits.get(at))
-            .copied()
-            .unwrap_or(0);
+        let digit = index.and_then(|at| self.digits.get(at)).copied().unwrap_or(0);
         char::from(b'0' + digit)
     }
 

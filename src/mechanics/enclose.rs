@@ -202,7 +202,10 @@ fn subdivide(program: &Program, whole_box: Part, uncertain: &[usize]) -> Result<
         if count == 0 || parts.len() + count > most || uncertain.is_empty() {
             break;
         }
-        parts = parts.into_iter().flat_map(|part| if wanting(&part) { halve(program, part, uncertain) } else { vec![part] }).collect();
+        parts = parts
+            .into_iter()
+            .flat_map(|part| if wanting(&part) { halve(program, part, uncertain) } else { vec![part] })
+            .collect();
     }
     find_gap(program, &parts)?;
     Ok((0..program.steps.len()).map(|step| join(&parts, step)).collect())
@@ -284,8 +287,14 @@ fn follow_one(
     }
     let mut values = Vec::with_capacity(program.steps.len());
     for (step, term) in program.steps.iter().enumerate() {
-        let Some(hull) = hulls[step] else { values.push(None); continue };
-        let Ok(range) = walk.bounds(term) else { values.push(None); continue };
+        let Some(hull) = hulls[step] else {
+            values.push(None);
+            continue;
+        };
+        let Ok(range) = walk.bounds(term) else {
+            values.push(None);
+            continue;
+        };
         // A whole number that no point of the box reaches is dropped, with all that follows from it.
         let Some(range) = range.intersect(eased(hull)) else { return };
         walk.slots[program.inputs + step] = Some(range);

@@ -152,17 +152,31 @@ pub const FUNCTIONS: &[Function] = &[
         .set(Notation::Named("arcsin"))
         .unless("the angle whose sine is more than 1")
         .about("The angle between -90 and 90 deg with this sine.", ("asin(0.5) / (1 deg)", 30.0)),
-    single("acos", &["ratio"], Dimensions::ToAngle, |x| point::acos(x[0]), |x| x[0].acos(), |x, i| -slope_of_asin(x, i))
-        .set(Notation::Named("arccos"))
-        .unless("the angle whose cosine is more than 1")
-        .about("The angle between 0 and 180 deg with this cosine.", ("acos(0.5) / (1 deg)", 60.0)),
+    single(
+        "acos",
+        &["ratio"],
+        Dimensions::ToAngle,
+        |x| point::acos(x[0]),
+        |x| x[0].acos(),
+        |x, i| -slope_of_asin(x, i),
+    )
+    .set(Notation::Named("arccos"))
+    .unless("the angle whose cosine is more than 1")
+    .about("The angle between 0 and 180 deg with this cosine.", ("acos(0.5) / (1 deg)", 60.0)),
     single("atan", &["ratio"], Dimensions::ToAngle, |x| point::atan(x[0]), |x| Some(x[0].atan()), slope_of_atan)
         .set(Notation::Named("arctan"))
         .about("The angle between -90 and 90 deg with this tangent.", ("atan(1) / (1 deg)", 45.0)),
-    single("atan2", &["y", "x"], Dimensions::Direction, |v| point::atan2(v[0], v[1]), |v| v[0].atan2(v[1]), slope_of_atan2)
-        .unless("the direction of nothing")
-        .set(Notation::Named("arctan"))
-        .about("The direction of the point with these sides, from -180 to 180 deg.", ("atan2(1, -1) / (1 deg)", 135.0)),
+    single(
+        "atan2",
+        &["y", "x"],
+        Dimensions::Direction,
+        |v| point::atan2(v[0], v[1]),
+        |v| v[0].atan2(v[1]),
+        slope_of_atan2,
+    )
+    .unless("the direction of nothing")
+    .set(Notation::Named("arctan"))
+    .about("The direction of the point with these sides, from -180 to 180 deg.", ("atan2(1, -1) / (1 deg)", 135.0)),
     single("exp", &["number"], Dimensions::Plain, |x| point::exp(x[0]), |x| Some(x[0].exp()), |x, _| x[0].exp())
         .set(Notation::Exponential)
         .about("The power of e.", ("exp(0)", 1.0)),
@@ -180,9 +194,16 @@ pub const FUNCTIONS: &[Function] = &[
     single("round", &["number"], Dimensions::Plain, |x| whole::round(x[0]), |x| Some(x[0].round()), |_, _| RISING)
         .rounding()
         .about("The nearest whole number; halves go away from zero.", ("round(-2.5)", -3.0)),
-    single("gcd", &["a", "b"], Dimensions::Plain, |v| common_divisor(v[0], v[1]), bounds_of_divisor, |_, _| Interval::WHOLE)
-        .unless("a common divisor of numbers that are not whole")
-        .about("The greatest common divisor of two whole numbers.", ("gcd(48, 18)", 6.0)),
+    single(
+        "gcd",
+        &["a", "b"],
+        Dimensions::Plain,
+        |v| common_divisor(v[0], v[1]),
+        bounds_of_divisor,
+        |_, _| Interval::WHOLE,
+    )
+    .unless("a common divisor of numbers that are not whole")
+    .about("The greatest common divisor of two whole numbers.", ("gcd(48, 18)", 6.0)),
 ];
 
 fn least(values: &[f64]) -> f64 {

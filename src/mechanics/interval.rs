@@ -8,10 +8,7 @@
 //! No dimensions, units or faults here: `None` says only that an answer is
 //! missing somewhere inside.
 
-#![allow(
-    clippy::float_cmp,
-    reason = "bounds are compared as the exact numbers they are"
-)]
+#![allow(clippy::float_cmp, reason = "bounds are compared as the exact numbers they are")]
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 use std::ops::{Add, Mul, Neg, Sub};
@@ -43,10 +40,7 @@ pub struct Interval {
 
 impl Interval {
     /// All real numbers.
-    pub const WHOLE: Self = Self {
-        lo: f64::NEG_INFINITY,
-        hi: f64::INFINITY,
-    };
+    pub const WHOLE: Self = Self { lo: f64::NEG_INFINITY, hi: f64::INFINITY };
 
     /// The interval between two numbers, given in either order. A NaN is the
     /// caller's error; it gives [`Interval::WHOLE`], which is never wrong.
@@ -56,10 +50,7 @@ impl Interval {
             return Self::WHOLE;
         }
         // Adding 0 turns −0 into +0, which would otherwise decide a branch of atan2.
-        Self {
-            lo: one.min(other) + 0.0,
-            hi: one.max(other) + 0.0,
-        }
+        Self { lo: one.min(other) + 0.0, hi: one.max(other) + 0.0 }
     }
 
     /// The interval that holds exactly one number.
@@ -128,10 +119,7 @@ impl Interval {
     /// The smallest interval that holds both.
     #[must_use]
     pub fn hull(self, other: Self) -> Self {
-        Self {
-            lo: self.lo.min(other.lo),
-            hi: self.hi.max(other.hi),
-        }
+        Self { lo: self.lo.min(other.lo), hi: self.hi.max(other.hi) }
     }
 }
 
@@ -179,10 +167,7 @@ fn sum(a: f64, b: f64) -> Rounded {
 /// you like, each of which gives 0.
 fn product(a: f64, b: f64) -> Rounded {
     if a == 0.0 || b == 0.0 {
-        return Rounded {
-            value: 0.0,
-            exact: true,
-        };
+        return Rounded { value: 0.0, exact: true };
     }
     let value = a * b;
     let exact = a.abs() == 1.0 || b.abs() == 1.0 || all_small_whole(a, b, value);
@@ -193,10 +178,7 @@ fn product(a: f64, b: f64) -> Rounded {
 /// the quotients come near; the other ends' quotients bound the rest.
 fn quotient(a: f64, b: f64) -> Rounded {
     if a == 0.0 || b.is_infinite() {
-        return Rounded {
-            value: 0.0,
-            exact: true,
-        };
+        return Rounded { value: 0.0, exact: true };
     }
     let value = a / b;
     let exact = b.abs() == 1.0 || (all_small_whole(a, b, value) && value * b == a);
@@ -206,17 +188,9 @@ fn quotient(a: f64, b: f64) -> Rounded {
 /// The hull of the four corner results of an operation that is monotone in
 /// each operand.
 fn over_corners(a: Interval, b: Interval, operation: impl Fn(f64, f64) -> Rounded) -> Interval {
-    let corners = [
-        operation(a.lo, b.lo),
-        operation(a.lo, b.hi),
-        operation(a.hi, b.lo),
-        operation(a.hi, b.hi),
-    ];
+    let corners = [operation(a.lo, b.lo), operation(a.lo, b.hi), operation(a.hi, b.lo), operation(a.hi, b.hi)];
     let lo = corners.map(lower).into_iter().fold(f64::INFINITY, f64::min);
-    let hi = corners
-        .map(upper)
-        .into_iter()
-        .fold(f64::NEG_INFINITY, f64::max);
+    let hi = corners.map(upper).into_iter().fold(f64::NEG_INFINITY, f64::max);
     Interval::new(lo, hi)
 }
 
@@ -315,11 +289,7 @@ impl Interval {
     /// A power is monotone in an even exponent's |x| and in an odd one's x, so
     /// the ends are enough.
     fn repeated_product(self, n: u32) -> Self {
-        let base = if n.is_multiple_of(2) {
-            self.abs()
-        } else {
-            self
-        };
+        let base = if n.is_multiple_of(2) { self.abs() } else { self };
         let end = |x: f64| {
             let factor = Self::point(x);
             (1..n).fold(factor, |so_far, _| so_far * factor)
@@ -344,12 +314,7 @@ impl Interval {
         if !defined {
             return None;
         }
-        let corners = [
-            (self.lo, exponent.lo),
-            (self.lo, exponent.hi),
-            (self.hi, exponent.lo),
-            (self.hi, exponent.hi),
-        ];
+        let corners = [(self.lo, exponent.lo), (self.lo, exponent.hi), (self.hi, exponent.lo), (self.hi, exponent.hi)];
         let powers = corners.map(|(base, power)| {
             let exact = base == 0.0 || base == 1.0 || power == 0.0 || power == 1.0;
             widened(point::pow(base, power), exact)
@@ -378,16 +343,8 @@ impl Interval {
         let ends = self.enclose_ends(function, 0.0);
         let crossed = |place: f64| !self.is_point() && self.may_hold(place, TAU);
         Self {
-            lo: if crossed(crest + PI) {
-                -1.0
-            } else {
-                ends.lo.max(-1.0)
-            },
-            hi: if crossed(crest) {
-                1.0
-            } else {
-                ends.hi.min(1.0)
-            },
+            lo: if crossed(crest + PI) { -1.0 } else { ends.lo.max(-1.0) },
+            hi: if crossed(crest) { 1.0 } else { ends.hi.min(1.0) },
         }
     }
 
@@ -421,8 +378,7 @@ impl Interval {
     /// reaches beyond −1 or 1.
     #[must_use]
     pub fn acos(self) -> Option<Self> {
-        self.is_sine()
-            .then(|| self.enclose_ends(point::acos, 1.0).at_least(0.0))
+        self.is_sine().then(|| self.enclose_ends(point::acos, 1.0).at_least(0.0))
     }
 
     fn is_sine(self) -> bool {
@@ -443,15 +399,8 @@ impl Interval {
         if self.contains(0.0) && x.lo <= 0.0 {
             return None;
         }
-        let corners = [
-            (self.lo, x.lo),
-            (self.lo, x.hi),
-            (self.hi, x.lo),
-            (self.hi, x.hi),
-        ];
-        Some(hull_of(
-            corners.map(|(y, x)| widened(point::atan2(y, x), y == 0.0)),
-        ))
+        let corners = [(self.lo, x.lo), (self.lo, x.hi), (self.hi, x.lo), (self.hi, x.hi)];
+        Some(hull_of(corners.map(|(y, x)| widened(point::atan2(y, x), y == 0.0))))
     }
 
     /// e to this power.
@@ -493,10 +442,7 @@ impl Interval {
 
     /// Cuts off what widening added below a bound that no result passes.
     fn at_least(self, bound: f64) -> Self {
-        Self {
-            lo: self.lo.max(bound),
-            hi: self.hi.max(bound),
-        }
+        Self { lo: self.lo.max(bound), hi: self.hi.max(bound) }
     }
 }
 

@@ -18,8 +18,8 @@ use crate::text::{Mapped, Span, Spanned};
 use crate::yaml::{self, Fields, Node};
 
 const KEYS: &[&str] = &[
-    "id", "title", "topic", "question", "inputs", "outputs", "steps", "tables", "limits", "cautions", "valid", "source",
-    "examples", "replaces",
+    "id", "title", "topic", "question", "inputs", "outputs", "steps", "tables", "limits", "cautions", "valid",
+    "source", "examples", "replaces",
 ];
 
 /// Reads a formula from the text of its file.
@@ -109,7 +109,16 @@ impl Loader<'_> {
         };
         let default = fields.text("default", self.faults).cloned();
         let about = sentence(&fields, "about", self.faults)?;
-        Some(Input { name: part.name.value, symbol: part.symbol, kind: part.kind, unit: part.unit, low, high, default, about })
+        Some(Input {
+            name: part.name.value,
+            symbol: part.symbol,
+            kind: part.kind,
+            unit: part.unit,
+            low,
+            high,
+            default,
+            about,
+        })
     }
 
     fn steps(&mut self, fields: &Fields<'_>, inputs: usize) -> Vec<Draft> {
@@ -125,7 +134,8 @@ impl Loader<'_> {
                 break;
             }
             let Some((name, symbol, text)) = self.step_parts(node) else { continue };
-            match parse_expression(&text, Names::OfSteps).and_then(|tree| Ok((resolve(&tree, &mut self.scope)?, tree))) {
+            match parse_expression(&text, Names::OfSteps).and_then(|tree| Ok((resolve(&tree, &mut self.scope)?, tree)))
+            {
                 Ok(((term, dimension), expression)) => {
                     self.claim_name(&name);
                     self.scope.add(name.value.clone(), dimension);
@@ -212,7 +222,11 @@ impl Loader<'_> {
                 Fault::new(
                     id::INCOMPATIBLE_UNITS,
                     drafts[step].name.span,
-                    format!("the step gives {}, but the output is {}", phrase(drafts[step].dimension), part.kind.phrase),
+                    format!(
+                        "the step gives {}, but the output is {}",
+                        phrase(drafts[step].dimension),
+                        part.kind.phrase
+                    ),
                 )
                 .found(phrase(drafts[step].dimension))
                 .allowed(part.kind.phrase)
@@ -282,10 +296,9 @@ fn load_example(node: &Node, faults: &mut Vec<Fault>) -> Option<Example> {
     let gives = pairs(fields.need("gives", faults)?);
     let allowed = fields.need("tolerance", faults)?;
     let tolerance = match allowed.as_map() {
-        Some(entries) => entries
-            .iter()
-            .filter_map(|entry| Some((entry.key.value.clone(), number(&entry.value, faults)?)))
-            .collect(),
+        Some(entries) => {
+            entries.iter().filter_map(|entry| Some((entry.key.value.clone(), number(&entry.value, faults)?))).collect()
+        }
         None => {
             let same = number(allowed, faults)?;
             gives.iter().map(|(name, _)| (name.clone(), same)).collect()

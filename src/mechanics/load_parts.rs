@@ -44,10 +44,14 @@ fn measure(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<(&'static Kin
     };
     if !kind.takes(&unit) {
         faults.push(
-            Fault::new(id::UNIT_OF_ANOTHER_KIND, text.whole(), format!("{} is no unit of {}", text.text(), kind.phrase))
-                .found(text.text())
-                .allowed(kind.units.join(", "))
-                .cure("check the kind and the unit"),
+            Fault::new(
+                id::UNIT_OF_ANOTHER_KIND,
+                text.whole(),
+                format!("{} is no unit of {}", text.text(), kind.phrase),
+            )
+            .found(text.text())
+            .allowed(kind.units.join(", "))
+            .cure("check the kind and the unit"),
         );
         return None;
     }
@@ -101,7 +105,8 @@ fn load_table(name: &str, node: &Node, faults: &mut Vec<Fault>) -> Option<Table>
     let (by, gives) = (column("by")?, column("gives")?);
     let mut rows = Vec::new();
     for row in fields.list("rows", faults) {
-        let cells: Vec<f64> = row.as_list().unwrap_or_default().iter().filter_map(|cell| number(cell, faults)).collect();
+        let cells: Vec<f64> =
+            row.as_list().unwrap_or_default().iter().filter_map(|cell| number(cell, faults)).collect();
         let &[from, to, value] = &cells[..] else {
             faults.push(
                 Fault::new(id::WRONG_SHAPE, row.span, "a row of a table has three numbers")

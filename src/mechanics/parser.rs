@@ -88,10 +88,14 @@ impl<'a> Parser<'a> {
         }
         check_chain(&signs)?;
         if signs.is_empty() {
-            return Err(Fault::new(id::NO_COMPARISON, sides[0].span, "a comparison is wanted here, and this is a value")
-                .found(self.excerpt(sides[0].span))
-                .allowed("two values with <, <=, >, >=, == or != between them")
-                .cure("say what the value is compared with"));
+            return Err(Fault::new(
+                id::NO_COMPARISON,
+                sides[0].span,
+                "a comparison is wanted here, and this is a value",
+            )
+            .found(self.excerpt(sides[0].span))
+            .allowed("two values with <, <=, >, >=, == or != between them")
+            .cure("say what the value is compared with"));
         }
         let span = sides[0].span.to(sides[sides.len() - 1].span);
         let signs = signs.into_iter().map(|sign| sign.value).collect();
@@ -202,10 +206,14 @@ impl<'a> Parser<'a> {
         };
         let span = self.mapped.span(self.at + gap..self.at + gap + length);
         if unit.has_offset() {
-            return Err(Fault::new(id::OFFSET_UNIT, span, format!("{} has a zero of its own, so it can't be reckoned with in an expression", unit.shown(false)))
-                .found(self.excerpt(span))
-                .allowed("K for temperatures and their differences inside an expression")
-                .cure("give the temperature as an input of its own, or write it in K"));
+            return Err(Fault::new(
+                id::OFFSET_UNIT,
+                span,
+                format!("{} has a zero of its own, so it can't be reckoned with in an expression", unit.shown(false)),
+            )
+            .found(self.excerpt(span))
+            .allowed("K for temperatures and their differences inside an expression")
+            .cure("give the temperature as an input of its own, or write it in K"));
         }
         self.at += gap + length;
         Ok(unit)
@@ -250,7 +258,8 @@ impl<'a> Parser<'a> {
             let known = || functions::FUNCTIONS.iter().map(|row| row.name).chain(["if", "balance", "lookup"]);
             let cure = did_you_mean(word.value, known())
                 .map_or("use one of these".to_owned(), |near| format!("did you mean {near}?"));
-            let fault = Fault::new(id::UNKNOWN_FUNCTION, word.span, format!("there is no function called {}", word.value));
+            let fault =
+                Fault::new(id::UNKNOWN_FUNCTION, word.span, format!("there is no function called {}", word.value));
             return Err(fault.allowed(known().collect::<Vec<_>>().join(", ")).cure(cure));
         };
         let open = self.at;
@@ -384,7 +393,8 @@ impl<'a> Parser<'a> {
             return Ok(());
         }
         let span = self.span_from(start);
-        let fault = Fault::new(id::WRONG_ARGUMENTS, span, "the function is given too little, or something else than it takes");
+        let fault =
+            Fault::new(id::WRONG_ARGUMENTS, span, "the function is given too little, or something else than it takes");
         Err(fault.found(self.excerpt(span)).allowed(form).cure("give every part, with commas between them"))
     }
 
@@ -503,10 +513,14 @@ fn check_count(function: &'static Function, given: usize, span: Span) -> Parsed<
         return Ok(());
     }
     let form = format!("{}({})", function.name, function.parameters.join(", "));
-    Err(Fault::new(id::WRONG_ARGUMENTS, span, format!("{} takes {}", function.name, count(function.parameters.len(), "value")))
-        .found(count(given, "value"))
-        .allowed(form)
-        .cure("give each value once, with commas between them"))
+    Err(Fault::new(
+        id::WRONG_ARGUMENTS,
+        span,
+        format!("{} takes {}", function.name, count(function.parameters.len(), "value")),
+    )
+    .found(count(given, "value"))
+    .allowed(form)
+    .cure("give each value once, with commas between them"))
 }
 
 fn count(number: usize, word: &str) -> String {
@@ -528,10 +542,24 @@ impl NumberProblem {
         let length = text.find(|c: char| !(c.is_ascii_alphanumeric() || ".,".contains(c))).unwrap_or(text.len());
         let run = &text[..length.max(1).min(text.len())];
         match self {
-            Self::Comma => ("a number takes a decimal point and no thousands mark", format!("write {}", comma_cure(run)), run.len()),
-            Self::Exponent => ("a number takes no exponent", "write the number out, or choose a larger or smaller unit".to_owned(), run.len()),
-            Self::Point => ("a digit must stand on each side of the decimal point", "write 0.5, not .5 or 5.".to_owned(), run.len()),
-            Self::Digits => ("this number is not written as one", "write digits with one decimal point".to_owned(), run.len()),
+            Self::Comma => (
+                "a number takes a decimal point and no thousands mark",
+                format!("write {}", comma_cure(run)),
+                run.len(),
+            ),
+            Self::Exponent => (
+                "a number takes no exponent",
+                "write the number out, or choose a larger or smaller unit".to_owned(),
+                run.len(),
+            ),
+            Self::Point => (
+                "a digit must stand on each side of the decimal point",
+                "write 0.5, not .5 or 5.".to_owned(),
+                run.len(),
+            ),
+            Self::Digits => {
+                ("this number is not written as one", "write digits with one decimal point".to_owned(), run.len())
+            }
         }
     }
 }

@@ -88,10 +88,14 @@ impl Input {
     /// A wrong dimension, or a value out of range.
     pub fn accept(&self, reading: Reading, dimension: Dimension, span: Span, found: &str) -> Result<Reading, Fault> {
         if dimension != self.kind.dimension {
-            return Err(Fault::new(id::WRONG_KIND, span, format!("{} is {}, not {}", self.name, self.kind.phrase, phrase(dimension)))
-                .found(found)
-                .allowed(self.allowed())
-                .cure(self.advice()));
+            return Err(Fault::new(
+                id::WRONG_KIND,
+                span,
+                format!("{} is {}, not {}", self.name, self.kind.phrase, phrase(dimension)),
+            )
+            .found(found)
+            .allowed(self.allowed())
+            .cure(self.advice()));
         }
         self.check_value(&reading, span, found)?;
         Ok(reading)
@@ -99,15 +103,23 @@ impl Input {
 
     fn tolerated(&self, written: &Written, value: f64, size: f64, found: &str) -> Result<Interval, Fault> {
         if self.kind.name == "count" {
-            return Err(Fault::new(id::COUNT_WITH_TOLERANCE, written.span, format!("{} is counted, and a count takes no ±", self.name))
-                .found(found)
-                .allowed("a whole number")
-                .cure("count it, and write the number alone"));
+            return Err(Fault::new(
+                id::COUNT_WITH_TOLERANCE,
+                written.span,
+                format!("{} is counted, and a count takes no ±", self.name),
+            )
+            .found(found)
+            .allowed("a whole number")
+            .cure("count it, and write the number alone"));
         }
         // One step outward on each end covers the rounding of the sum; the size itself is widened for its own.
         let size = Interval::around(size);
         let bounds = Interval::point(value) + Interval::new(-size.hi, size.hi);
-        Ok(if written.tolerance.as_ref().is_some_and(|(size, _)| *size == 0.0) { Interval::point(value) } else { bounds })
+        Ok(if written.tolerance.as_ref().is_some_and(|(size, _)| *size == 0.0) {
+            Interval::point(value)
+        } else {
+            bounds
+        })
     }
 
     fn check_unit(&self, written: &Written, found: &str) -> Result<(), Fault> {
@@ -118,7 +130,11 @@ impl Input {
         };
         if unit.text.is_empty() && !own.text.is_empty() && !own.is_label() {
             if self.kind.name == "percent" {
-                return wrong(id::PERCENT_SIGN_MISSING, format!("{} is a percentage and wants its sign", self.name), format!("did you mean {found} %?"));
+                return wrong(
+                    id::PERCENT_SIGN_MISSING,
+                    format!("{} is a percentage and wants its sign", self.name),
+                    format!("did you mean {found} %?"),
+                );
             }
             let cure = format!("write the unit: {found} {}", own.shown(false));
             return wrong(id::UNIT_MISSING, format!("{} has no unit", self.name), cure);

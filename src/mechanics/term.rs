@@ -4,9 +4,9 @@
 //! here, once, when the formula was loaded. Constants are folded by the same operations that working them would
 //! use. Faults point at the characters of the formula; nothing is worked for a reader here.
 
+use super::dimension::Dimension;
 use super::expression::{Balance, Comparison, Expression, Form, Number, Operator};
 use super::functions::{Dimensions, Function};
-use super::dimension::Dimension;
 use super::interval::{Interval, point};
 use super::table::Table;
 use super::units::phrase;
@@ -97,6 +97,12 @@ impl Scope {
         self.names.iter().position(|(known, _)| known == name)
     }
 
+    /// What the name with this place measures.
+    #[must_use]
+    pub fn dimension(&self, place: usize) -> Option<Dimension> {
+        self.names.get(place).map(|(_, dimension)| *dimension)
+    }
+
     /// How many names there are.
     #[must_use]
     pub fn len(&self) -> usize {
@@ -146,9 +152,11 @@ pub fn resolve(expression: &Expression, scope: &mut Scope) -> Resolved<Measured>
             let gives = table.gives.dimension;
             Ok((Term::Lookup(table, Box::new(term), span), gives))
         }
-        Form::Compare(..) => Err(Fault::new(id::COMPARISON_AS_VALUE, span, "a comparison is true or false, not a value")
-            .allowed("comparisons in if, when and must only")
-            .cure("write if(condition, value, other value)")),
+        Form::Compare(..) => {
+            Err(Fault::new(id::COMPARISON_AS_VALUE, span, "a comparison is true or false, not a value")
+                .allowed("comparisons in if, when and must only")
+                .cure("write if(condition, value, other value)"))
+        }
     }
 }
 
@@ -258,10 +266,14 @@ fn check_same(found: Dimension, wanted: Dimension, span: Span, against: &str) ->
     if found == wanted {
         return Ok(());
     }
-    Err(Fault::new(id::INCOMPATIBLE_UNITS, span, format!("this is {}, but {against} is {}", phrase(found), phrase(wanted)))
-        .found(phrase(found))
-        .allowed(phrase(wanted))
-        .cure("check the units of both"))
+    Err(Fault::new(
+        id::INCOMPATIBLE_UNITS,
+        span,
+        format!("this is {}, but {against} is {}", phrase(found), phrase(wanted)),
+    )
+    .found(phrase(found))
+    .allowed(phrase(wanted))
+    .cure("check the units of both"))
 }
 
 fn resolve_power(base: &Expression, exponent: &Expression, span: Span, scope: &mut Scope) -> Resolved<Measured> {
@@ -272,14 +284,22 @@ fn resolve_power(base: &Expression, exponent: &Expression, span: Span, scope: &m
         if dimension.is_none() {
             return Ok((fold(Operator::Power, term, power, span), dimension));
         }
-        return Err(Fault::new(id::POWER_NOT_FIXED, exponent.span, "the power of a value with a unit must be a number")
-            .allowed("^2, ^3, ^-1 and their like")
-            .cure("divide by the unit first, or write the power as a number"));
+        return Err(Fault::new(
+            id::POWER_NOT_FIXED,
+            exponent.span,
+            "the power of a value with a unit must be a number",
+        )
+        .allowed("^2, ^3, ^-1 and their like")
+        .cure("divide by the unit first, or write the power as a number"));
     };
     let Some(raised) = dimension.power(value) else {
-        return Err(Fault::new(id::POWER_WITHOUT_UNIT, span, format!("no unit measures this power of {}", phrase(dimension)))
-            .found(format!("power {value}"))
-            .cure("raise plain numbers only, or use a whole power"));
+        return Err(Fault::new(
+            id::POWER_WITHOUT_UNIT,
+            span,
+            format!("no unit measures this power of {}", phrase(dimension)),
+        )
+        .found(format!("power {value}"))
+        .cure("raise plain numbers only, or use a whole power"));
     };
     if value.fract() == 0.0 && value.abs() <= 32.0 {
         #[expect(clippy::cast_possible_truncation, reason = "whole and at most 32, checked just above")]

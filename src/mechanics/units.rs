@@ -82,7 +82,9 @@ pub const UNITS: &[Row] = &[
     row("in", 127.0, 5e3, Dimension::LENGTH, YARD).also(&["inch", "inches"]),
     row("ft", 381.0, 1250.0, Dimension::LENGTH, YARD),
     row("mile", 201_168.0, 125.0, Dimension::LENGTH, YARD).also(&["miles"]).shown("mile", "miles"),
-    row("deg", std::f64::consts::PI, 180.0, Dimension::ANGLE, "definition of the degree").also(&["°", "º"]).shown("°", "°"),
+    row("deg", std::f64::consts::PI, 180.0, Dimension::ANGLE, "definition of the degree")
+        .also(&["°", "º"])
+        .shown("°", "°"),
     row("g", 1.0, 1e3, MASS, SI),
     row("lb", 45_359_237.0, 1e8, MASS, YARD),
     row("N", 1.0, 1.0, FORCE, SI),
@@ -106,7 +108,8 @@ pub const UNITS: &[Row] = &[
     row("degF", 5.0, 9.0, Dimension::TEMPERATURE, NIST).also(&["°F", "ºF"]).shown("°F", "°F").shift(2298.35),
     row("mL", 1.0, 1e6, VOLUME, SI).also(&["ml"]),
     row("L", 1.0, 1e3, VOLUME, SI).also(&["l"]),
-    row("fl_oz", 295_735_295_625.0, 1e16, VOLUME, "US gallon of 231 in³, exact; NIST SP 811").shown("US fl oz", "US fl oz"),
+    row("fl_oz", 295_735_295_625.0, 1e16, VOLUME, "US gallon of 231 in³, exact; NIST SP 811")
+        .shown("US fl oz", "US fl oz"),
     row("imp_fl_oz", 284_130_625.0, 1e13, VOLUME, "imperial gallon of 4.54609 L, exact; NIST SP 811")
         .shown("imp fl oz", "imp fl oz"),
     row("W", 1.0, 1.0, POWER, SI),
@@ -118,7 +121,9 @@ pub const UNITS: &[Row] = &[
     row("Ah", 3600.0, 1.0, CHARGE, SI),
     row("%", 1.0, 100.0, Dimension::NONE, "ISO 80000-1"),
     row("tooth", 1.0, 1.0, Dimension::NONE, "a label, worth 1").also(&["teeth"]).shown("tooth", "teeth"),
-    row("link", 1.0, 1.0, Dimension::NONE, "a label, worth 1; one pitch of chain").also(&["links"]).shown("link", "links"),
+    row("link", 1.0, 1.0, Dimension::NONE, "a label, worth 1; one pitch of chain")
+        .also(&["links"])
+        .shown("link", "links"),
 ];
 
 /// One kind of figure: what an input or output may be.
@@ -134,12 +139,7 @@ pub struct Kind {
     pub units: &'static [&'static str],
 }
 
-const fn kind(
-    name: &'static str,
-    phrase: &'static str,
-    dimension: Dimension,
-    units: &'static [&'static str],
-) -> Kind {
+const fn kind(name: &'static str, phrase: &'static str, dimension: Dimension, units: &'static [&'static str]) -> Kind {
     Kind { name, phrase, dimension, units }
 }
 
@@ -223,6 +223,12 @@ impl Unit {
     #[must_use]
     pub fn none() -> Self {
         Self { text: String::new(), num: 1.0, den: 1.0, shift: 0.0, dimension: Dimension::NONE, row: None }
+    }
+
+    /// The base unit of a dimension, for quantities that no kind has a unit for.
+    #[must_use]
+    pub fn of_base(dimension: Dimension) -> Self {
+        Self { text: dimension.to_string(), dimension, ..Self::none() }
     }
 
     /// The unit of one symbol or other spelling of the table; `None` where the table has no such sign.
@@ -315,9 +321,9 @@ impl Unit {
     pub(super) fn join(&self, sign: char, other: &Self) -> Self {
         let over = sign == '/';
         let (num, den) = if over { (other.den, other.num) } else { (other.num, other.den) };
-        let dimension =
-            if over { self.dimension.over(other.dimension) } else { self.dimension.times(other.dimension) };
-        let right = if over && other.text.contains(['·', '/']) { format!("({})", other.text) } else { other.text.clone() };
+        let dimension = if over { self.dimension.over(other.dimension) } else { self.dimension.times(other.dimension) };
+        let right =
+            if over && other.text.contains(['·', '/']) { format!("({})", other.text) } else { other.text.clone() };
         let text = format!("{}{sign}{right}", self.text);
         Self { text, num: self.num * num, den: self.den * den, shift: 0.0, dimension, row: None }
     }

@@ -46,7 +46,11 @@ pub struct Spoken<'f> {
 ///
 /// # Errors
 /// Every unknown name, missing input and bad value; each points at its characters, a missing one at `whole`.
-pub fn read_inputs(formula: &Formula, given: &[(Spanned<String>, Mapped)], whole: Span) -> Result<Vec<Reading>, Vec<Fault>> {
+pub fn read_inputs(
+    formula: &Formula,
+    given: &[(Spanned<String>, Mapped)],
+    whole: Span,
+) -> Result<Vec<Reading>, Vec<Fault>> {
     let mut faults: Vec<Fault> = given.iter().filter_map(|(name, _)| check_known(formula, name)).collect();
     let mut readings = Vec::with_capacity(formula.inputs.len());
     for input in &formula.inputs {

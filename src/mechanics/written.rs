@@ -97,7 +97,10 @@ impl Reader<'_> {
         let wanted = if unit.text.is_empty() { "a plain number".to_owned() } else { phrase(unit.dimension) };
         Err(Fault::new(id::INCOMPATIBLE_UNITS, span, format!("the tolerance must be {wanted} like the value itself"))
             .found(self.text[start..self.at].to_owned())
-            .cure(format!("give it in {}", if unit.text.is_empty() { "the same plain numbers".to_owned() } else { unit.shown(false) })))
+            .cure(format!(
+                "give it in {}",
+                if unit.text.is_empty() { "the same plain numbers".to_owned() } else { unit.shown(false) }
+            )))
     }
 
     /// A number or a fraction, and where the fraction stands if it is one.

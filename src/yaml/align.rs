@@ -24,16 +24,9 @@ pub(super) fn written(text: &str, style: ScalarStyle, range: Range<usize>) -> Ra
 }
 
 /// Maps a decoded scalar to its characters in `range` of the source's text.
-pub(super) fn align(
-    source: &Mapped,
-    decoded: &str,
-    style: ScalarStyle,
-    range: Range<usize>,
-) -> Mapped {
+pub(super) fn align(source: &Mapped, decoded: &str, style: ScalarStyle, range: Range<usize>) -> Mapped {
     let inner = match style {
-        ScalarStyle::SingleQuoted | ScalarStyle::DoubleQuoted if range.len() >= 2 => {
-            range.start + 1..range.end - 1
-        }
+        ScalarStyle::SingleQuoted | ScalarStyle::DoubleQuoted if range.len() >= 2 => range.start + 1..range.end - 1,
         _ => range.clone(),
     };
     let raw = source.text().get(inner.clone()).unwrap_or_default();

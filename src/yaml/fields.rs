@@ -19,12 +19,7 @@ impl<'a> Fields<'a> {
     /// Takes a node as a mapping. `what` names it in messages with its article
     /// ("a guide's front matter"); keys that aren't in `known` are faults. A
     /// node that is no mapping is one fault and gives nothing.
-    pub fn new(
-        node: &'a Node,
-        what: &str,
-        known: &[&str],
-        faults: &mut Vec<Fault>,
-    ) -> Option<Fields<'a>> {
+    pub fn new(node: &'a Node, what: &str, known: &[&str], faults: &mut Vec<Fault>) -> Option<Fields<'a>> {
         let Some(entries) = node.as_map() else {
             faults.push(wrong_shape(node, what, "keys, each with a colon and a value"));
             return None;
@@ -140,9 +135,7 @@ fn missing_value(entry: &Entry) -> Fault {
 }
 
 fn wrong_shape(node: &Node, what: &str, wanted: &str) -> Fault {
-    Fault::new(id::WRONG_SHAPE, node.span, format!("{what} has the wrong shape"))
-        .found(shape(node))
-        .allowed(wanted)
+    Fault::new(id::WRONG_SHAPE, node.span, format!("{what} has the wrong shape")).found(shape(node)).allowed(wanted)
 }
 
 /// What a node is, in words.

@@ -15,24 +15,28 @@ pub(super) fn plain(kind: &ErrorKind) -> (String, &'static str) {
         E::UnclosedQuotedScalar | E::DocumentIndicatorInQuotedScalar => {
             ("a quotation mark is opened here and never closed", "close it with the same mark")
         }
-        E::InvalidTrailingSingleQuotedScalar | E::InvalidTrailingDoubleQuotedScalar => {
-            ("something follows the closing quotation mark", "put the quotes round the whole text; inside single quotes write a single quote twice")
-        }
+        E::InvalidTrailingSingleQuotedScalar | E::InvalidTrailingDoubleQuotedScalar => (
+            "something follows the closing quotation mark",
+            "put the quotes round the whole text; inside single quotes write a single quote twice",
+        ),
         E::UnknownQuotedScalarEscape
         | E::InvalidQuotedScalarHexEscape
         | E::InvalidUnicodeEscape
         | E::InvalidLowSurrogateHexEscape
         | E::InvalidLowSurrogate
         | E::MissingLowSurrogate
-        | E::UnpairedLowSurrogate => {
-            ("a backslash in this text begins no sign that is known", "use single quotes, in which a backslash is itself, or write it twice")
-        }
-        E::MappingValueNotAllowed => {
-            ("a colon can't stand here", "put quotes round a text that holds a colon; put a space after the colon of every key")
-        }
-        E::SimpleKeyExpected | E::ExpectedBlockMappingKey => {
-            ("a key with a colon is wanted here", "write the key, a colon, a space and the value, in line with the keys above")
-        }
+        | E::UnpairedLowSurrogate => (
+            "a backslash in this text begins no sign that is known",
+            "use single quotes, in which a backslash is itself, or write it twice",
+        ),
+        E::MappingValueNotAllowed => (
+            "a colon can't stand here",
+            "put quotes round a text that holds a colon; put a space after the colon of every key",
+        ),
+        E::SimpleKeyExpected | E::ExpectedBlockMappingKey => (
+            "a key with a colon is wanted here",
+            "write the key, a colon, a space and the value, in line with the keys above",
+        ),
         E::InvalidColonPlacement
         | E::ExpectedFlowSequenceSeparator
         | E::ExpectedFlowMappingSeparator
@@ -40,15 +44,18 @@ pub(super) fn plain(kind: &ErrorKind) -> (String, &'static str) {
         | E::UnexpectedEofFlowSequence
         | E::UnexpectedEofFlowMapping
         | E::UnexpectedEofImplicitFlowMapping
-        | E::MappingKeyNotAllowed => {
-            ("a bracket is not closed, or a comma is missing, before this", "close every [ with ] and every { with }, with commas between the items")
-        }
+        | E::MappingKeyNotAllowed => (
+            "a bracket is not closed, or a comma is missing, before this",
+            "close every [ with ] and every { with }, with commas between the items",
+        ),
         E::MisplacedFlowCollectionEnd | E::MismatchedFlowCollectionEnd { .. } => {
             ("this closing bracket does not belong to an open one", "take it away, or open it with its own kind")
         }
-        E::TabNotAllowed | E::TabInBlockIndentation | E::TabAtBlockScalarStart | E::TabInIndentation | E::TabInPlainScalar => {
-            ("a tab stands where spaces are wanted", "use spaces to indent")
-        }
+        E::TabNotAllowed
+        | E::TabInBlockIndentation
+        | E::TabAtBlockScalarStart
+        | E::TabInIndentation
+        | E::TabInPlainScalar => ("a tab stands where spaces are wanted", "use spaces to indent"),
         E::InvalidIndentation
         | E::InvalidFlowScalarIndent
         | E::InvalidQuotedScalarIndent
@@ -61,10 +68,13 @@ pub(super) fn plain(kind: &ErrorKind) -> (String, &'static str) {
         E::BlockSequenceEntryNotAllowed | E::BlockEntryInFlowCollection | E::InvalidBlockEntryWhitespace => {
             ("a list's hyphen can't stand here", "begin each item on a line of its own, or put quotes round the text")
         }
-        E::UnexpectedCharacter { character } => return (format!("a text can't begin with {}", shown(*character)), QUOTES),
-        E::CommentNotSeparated | E::CommentInterceptedScalar => {
-            ("a remark, begun by #, can't stand here", "put a space before the #, or quotes round a text that holds one")
+        E::UnexpectedCharacter { character } => {
+            return (format!("a text can't begin with {}", shown(*character)), QUOTES);
         }
+        E::CommentNotSeparated | E::CommentInterceptedScalar => (
+            "a remark, begun by #, can't stand here",
+            "put a space before the #, or quotes round a text that holds one",
+        ),
         E::DirectiveDisallowed | E::MissingDirectiveName | E::InvalidDirectiveName => {
             ("a line can't begin with %", QUOTES)
         }
@@ -79,7 +89,10 @@ pub(super) fn plain(kind: &ErrorKind) -> (String, &'static str) {
             ("only a line break may follow | or > here", "begin the text on the next line, indented")
         }
         E::BomInsideDocument => ("an invisible mark stands here", "delete it and type the line again"),
-        _ => ("these lines can't be read as keys and values", "write each key with a colon, a space and its value; put quotes round texts with odd signs"),
+        _ => (
+            "these lines can't be read as keys and values",
+            "write each key with a colon, a space and its value; put quotes round texts with odd signs",
+        ),
     };
     (message.to_owned(), cure)
 }

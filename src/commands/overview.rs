@@ -1,0 +1,40 @@
+//! What the program says without a command: what it does, and its commands.
+
+use super::terminal::{write_hanging, write_wrapped};
+use crate::fault::{Fault, did_you_mean, id};
+use crate::text::Mapped;
+
+/// The commands that run, and what each does.
+pub const COMMANDS: &[(&str, &str)] =
+    &[("reckon", "works one formula at the counter; without a formula it lists them")];
+
+/// The overview.
+#[must_use]
+pub fn text(width: usize) -> String {
+    let mut out = String::from("locknut COMMAND ...\n\n");
+    write_wrapped(
+        &mut out,
+        "Publishes a bicycle workshop's own service guides, every figure worked out at each press.",
+        0,
+        width,
+    );
+    out.push('\n');
+    for (name, about) in COMMANDS {
+        write_hanging(&mut out, &format!("  {name}"), about, 12, width);
+    }
+    out.push_str("\nlocknut COMMAND --help says more of one.\n");
+    out
+}
+
+/// The fault of a word that is no command.
+#[must_use]
+pub fn unknown(word: &Mapped) -> Fault {
+    let names = || COMMANDS.iter().map(|(name, _)| *name);
+    let fault = Fault::new(id::UNKNOWN_COMMAND, word.whole(), format!("there is no command {}", word.text()))
+        .found(word.text())
+        .allowed(names().collect::<Vec<_>>().join(", "));
+    match did_you_mean(word.text(), names()) {
+        Some(near) => fault.cure(format!("did you mean {near}?")),
+        None => fault.cure("use one of these"),
+    }
+}

@@ -1,0 +1,190 @@
+//! `locknut reckon`: one formula worked at the counter, or the list of formulas.
+//!
+//! Words in: a formula's id and its values as `name=value`. Out: the figure, how sure it is, how it was worked out
+//! and what it rests on, for people or as JSON. What it says is put together in `reckon_text`.
+
+use super::line::{Line, OptionOf};
+use super::reckon_text as say;
+use super::{Exit, print, refuse, terminal};
+use crate::fault::{Fault, did_you_mean, id};
+use crate::mechanics::bundle;
+use crate::mechanics::compute::NoAnswer;
+use crate::mechanics::formula::Formula;
+use crate::mechanics::reading::Reading;
+use crate::mechanics::working::{Working, read_inputs, work};
+use crate::text::{Mapped, Span};
+use serde_json::{Map, Value, json};
+
+/// What the command takes.
+pub const OPTIONS: &[OptionOf] = &[
+    OptionOf { name: "--working", value: None, about: "shows every step with its numbers" },
+    OptionOf { name: "--reply", value: None, about: "gives a paragraph to send to the rider" },
+    OptionOf { name: "--json", value: None, about: "gives the answer, or the faults, as data" },
+    OptionOf { name: "--find", value: Some("WORDS"), about: "lists the formulas that these words find" },
+    OptionOf { name: "--help", value: None, about: "says how the command is used" },
+];
+
+/// Runs the command.
+#[must_use]
+pub fn run(arguments: &[String]) -> Exit {
+    let line = match Line::read("locknut reckon", arguments, OPTIONS) {
+        Ok(line) => line,
+        Err((source, faults)) => return refuse(&faults, &source, arguments.iter().any(|word| word == "--json")),
+    };
+    let json = line.has("--json");
+    if line.has("--help") {
+        print(&say::help(terminal::width()));
+        return Exit::Done;
+    }
+    match answer(&line) {
+        Ok(text) => {
+            print(&text);
+            Exit::Done
+        }
+        Err(faults) => refuse(&faults, &line.source, json),
+    }
+}
+
+fn answer(line: &Line) -> Result<String, Vec<Fault>> {
+    let (json, width) = (line.has("--json"), terminal::width());
+    if let Some(words) = line.value("--find") {
+        let found = find(words)?;
+        return Ok(if json { say::list_json(&found) } else { say::list(&found, width) });
+    }
+    let Some(word) = line.words.first() else {
+        let all = all_formulas();
+        return Ok(if json { say::list_json(&all) } else { say::list(&all, width) });
+    };
+    let formula = load(word)?;
+    let pairs = line.pairs(1)?;
+    if pairs.is_empty() && !json && formula.inputs.iter().any(|input| input.default.is_none()) {
+        return Ok(say::datasheet(&formula, width));
+    }
+    let readings = read_inputs(&formula, &pairs, word.whole())?;
+    let working = work(&formula, readings).map_err(|gap| vec![no_answer(&formula, &gap, line.whole())])?;
+    Ok(match (json, line.has("--reply"), line.has("--working")) {
+        (true, ..) => format!("{}\n", to_json(&working)),
+        (_, true, _) => say::reply(&working, width),
+        (.., steps) => say::answer(&working, steps, width),
+    })
+}
+
+fn load(word: &Mapped) -> Result<Formula, Vec<Fault>> {
+    if let Some(formula) = bundle::formula(word.text()) {
+        return formula;
+    }
+    let ids: Vec<&str> = bundle::ids().map(|(id, _)| id).collect();
+    let fault = Fault::new(id::UNKNOWN_FORMULA, word.whole(), format!("there is no formula called {}", word.text()));
+    let fault = fault.found(word.text());
+    Err(vec![match did_you_mean(word.text(), ids) {
+        Some(near) => fault.cure(format!("did you mean {near}?")),
+        None => fault.cure("locknut reckon lists them; --find WORDS searches them"),
+    }])
+}
+
+fn no_answer(formula: &Formula, gap: &NoAnswer, whole: Span) -> Fault {
+    Fault::new(id::NO_ANSWER, whole, format!("{} has no answer for these values: it comes to {}", formula.id, gap.why))
+        .cure("check the values against each other")
+}
+
+fn all_formulas() -> Vec<Formula> {
+    bundle::ids().filter_map(|(id, _)| bundle::formula(id)?.ok()).collect()
+}
+
+/// The formulas that hold every word, best first: in the title, then in the question, then anywhere.
+fn find(words: &Mapped) -> Result<Vec<Formula>, Vec<Fault>> {
+    let wanted: Vec<String> = words.text().split_whitespace().map(stem).collect();
+    let mut found: Vec<(usize, Formula)> = all_formulas()
+        .into_iter()
+        .filter_map(|formula| score(&formula, &wanted).map(|score| (score, formula)))
+        .collect();
+    found.sort_by_key(|(score, _)| *score);
+    if found.is_empty() {
+        return Err(vec![
+            Fault::new(id::NOTHING_FOUND, words.whole(), "no formula has all of these words")
+                .found(words.text())
+                .cure("try fewer or other words; locknut reckon alone lists every formula"),
+        ]);
+    }
+    Ok(found.into_iter().map(|(_, formula)| formula).collect())
+}
+
+/// A word without the endings that only say how many or how much.
+fn stem(word: &str) -> String {
+    let word = word.to_lowercase();
+    let word = word.trim_matches(|c: char| !c.is_alphanumeric());
+    ["ing", "er", "ed", "es", "s"]
+        .iter()
+        .find_map(|ending| word.strip_suffix(ending).filter(|stem| stem.len() >= 3))
+        .unwrap_or(word)
+        .to_owned()
+}
+
+fn score(formula: &Formula, wanted: &[String]) -> Option<usize> {
+    let fields = [
+        format!("{} {}", formula.id.replace('-', " "), formula.title),
+        formula.question.clone(),
+        format!(
+            "{} {}",
+            formula.topic,
+            formula.outputs.iter().map(|output| output.about.as_str()).collect::<Vec<_>>().join(" ")
+        ),
+        formula.inputs.iter().map(|input| input.about.as_str()).collect::<Vec<_>>().join(" "),
+    ];
+    let places = wanted.iter().map(|word| fields.iter().position(|field| holds(field, word)));
+    places.sum::<Option<usize>>()
+}
+
+fn holds(field: &str, wanted: &str) -> bool {
+    field.to_lowercase().split(|c: char| !c.is_alphanumeric()).any(|word| word.starts_with(wanted))
+}
+
+/// The answer as data, in the shape that the contract lays down.
+fn to_json(working: &Working<'_>) -> Value {
+    let formula = working.formula;
+    let mut inputs = Map::new();
+    for (input, reading) in formula.inputs.iter().zip(&working.readings) {
+        inputs.insert(input.name.clone(), input_json(&input.style(), reading));
+    }
+    let mut outputs = Map::new();
+    for output in &formula.outputs {
+        if let Some(value) = working.value(output) {
+            let bounds = working.bounds(output);
+            let (low, high) = bounds.map_or((None, None), |bounds| outward(&output.style, value, bounds.lo, bounds.hi));
+            outputs.insert(
+                output.name.clone(),
+                json!({"value": output.style.number(value), "unit": output.style.unit.text, "low": low, "high": high,
+                       "text": output.style.text(value)}),
+            );
+        }
+    }
+    let spoken = working.spoken.iter().filter(|spoken| spoken.stated && (!working.stopped || spoken.limit.stops));
+    let limits: Vec<_> =
+        spoken.map(|spoken| json!({"name": spoken.limit.name, "message": spoken.limit.message})).collect();
+    json!({"formula": formula.id, "inputs": inputs, "outputs": outputs, "limits": limits,
+           "cautions": formula.cautions, "sources": sources(formula)})
+}
+
+fn input_json(style: &crate::mechanics::figure::Style, reading: &Reading) -> Value {
+    let (low, high) = outward(style, reading.value, reading.bounds.lo, reading.bounds.hi);
+    json!({"value": style.number(reading.value), "unit": style.unit.text, "low": low, "high": high})
+}
+
+/// Both ends in the style's unit, a step outward for the rounding of the conversion; the value where they are it.
+#[expect(clippy::float_cmp, reason = "an end without a tolerance is the value itself")]
+fn outward(style: &crate::mechanics::figure::Style, value: f64, low: f64, high: f64) -> (Option<f64>, Option<f64>) {
+    let step = |end: f64, outer: fn(f64) -> f64| {
+        let number = style.number(end);
+        let exact = end == value || number.fract() == 0.0;
+        if exact { number } else { outer(number) }
+    };
+    (Some(step(low, f64::next_down)), Some(step(high, f64::next_up)))
+}
+
+/// The formula's source and those of its tables.
+pub(super) fn sources(formula: &Formula) -> Vec<String> {
+    let mut sources = vec![formula.source.clone()];
+    sources.extend(formula.tables.iter().map(|table| table.source.clone()));
+    sources.dedup();
+    sources
+}
