@@ -144,12 +144,36 @@ ids! {
     COUNT_WITH_TOLERANCE = "count-with-tolerance", "evaluate", "A count carries a tolerance.";
     OUT_OF_RANGE = "out-of-range", "evaluate", "A value lies outside what the formula allows for it.";
     NO_ANSWER = "no-answer", "evaluate", "The formula has no answer for these values.";
+    // Pages.
+    NOT_A_FILE = "not-a-file", "read", "A folder or a link stands where a file is wanted.";
+    FILE_TOO_LARGE = "file-too-large", "read", "A file is larger than any page or list needs to be.";
+    NOT_UTF8 = "not-utf8", "read", "A file is not text in the encoding UTF-8.";
+    FRONT_MATTER = "front-matter", "parse", "A page does not begin with front matter between two lines of hyphens.";
+    TOPIC_AND_FOLDER = "topic-and-folder", "parse", "A guide's topic is not the name of its folder.";
+    UNKNOWN_WORD = "unknown-word", "parse", "A topic, a hazard or a word for who does the work is not one that is known.";
+    NUMBER_TWICE = "number-twice", "parse", "Two sheets have one number.";
+    HEADING_LEVEL = "heading-level", "parse", "A heading of the first level stands in the body of a page.";
+    OPERATION_ORDER = "operation-order", "parse", "The numbers of operations do not rise.";
+    UNKNOWN_BLOCK = "unknown-block", "parse", "The word after a fence is no block and no language that is shown.";
+    SIGNAL_WORD = "signal-word", "parse", "A safety notice does not begin with its signal word.";
+    BAD_MARK = "bad-mark", "parse", "A mark for a figure is not written as one.";
+    UNKNOWN_OUTPUT = "unknown-output", "evaluate", "A working shows or claims something that its formula does not give.";
+    WORKING_CIRCLE = "working-circle", "evaluate", "Workings need each other's results in a circle.";
+    LIMIT_STOPS = "limit-stops", "evaluate", "A limit of the formula means that there is no answer.";
+    CLAIM_OUT = "claim-out", "evaluate", "A claim is not what the formula works out.";
+    LIMIT_BROKEN = "limit-broken", "evaluate", "A limit of the page does not hold over the whole of the tolerances.";
+    BROKEN_LINK = "broken-link", "evaluate", "A link leads to no page of the library, or to no place on it.";
+    UNKNOWN_DRAWING = "unknown-drawing", "evaluate", "There is no drawing of this name.";
+    DRAWING_HEAD = "drawing-head", "parse", "A drawing's file does not begin with its declaration.";
+    NOT_APPROVED = "not-approved", "press", "A guide is left out because nobody has approved it.";
+    THEME = "theme", "set", "A template of the theme or of a drawing does something that it can't.";
     // The command line.
     UNKNOWN_COMMAND = "unknown-command", "command", "The first word after the program's name is none of its commands.";
     UNKNOWN_OPTION = "unknown-option", "command", "A command does not have this option.";
     OPTION_VALUE = "option-value", "command", "An option has no value, or has one and takes none.";
     NOT_A_PAIR = "not-a-pair", "command", "A word on the command line is not of the form name=value.";
     GIVEN_TWICE = "given-twice", "command", "A name is given twice on the command line.";
+    NOT_A_WORD = "not-a-word", "command", "A command takes no words, and one stands there.";
     UNKNOWN_FORMULA = "unknown-formula", "command", "No formula has this name.";
     NOTHING_FOUND = "nothing-found", "command", "No formula holds all the words that were looked for.";
     // Add the faults of the later stages below, grouped by stage.

@@ -6,10 +6,20 @@
 pub mod commands;
 /// Faults drawn for people and as data.
 pub mod diagnostic;
+/// Figures to drawings.
+pub mod drawing;
+/// Guide and library to worked guide: names looked up, figures worked, limits held.
+pub mod evaluate;
 /// What went wrong, where, and what to do.
 pub mod fault;
+/// What the shop wrote, read and parsed.
+pub mod library;
 /// The engine: formulas, units, bounds; knows no guide, file or page.
 pub mod mechanics;
+/// Pages to a site on the disk, all or nothing.
+pub mod press;
+/// Worked guides and theme to pages.
+pub mod setting;
 /// Text that knows where in the file it came from.
 pub mod text;
 /// YAML with places, read strictly.

@@ -1,7 +1,6 @@
 //! The command line on one screen: which command, and the exit status.
 
-use locknut::commands::terminal;
-use locknut::commands::{Exit, line::Line, overview, print, reckon, refuse};
+use locknut::commands::{Exit, line::Line, overview, press, print, reckon, refuse, terminal};
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
@@ -15,6 +14,8 @@ fn run(arguments: &[String]) -> Exit {
         return Exit::Done;
     };
     match command.as_str() {
+        "press" => press::press(rest),
+        "proof" => press::proof(rest),
         "reckon" => reckon::run(rest),
         "--help" | "help" => {
             print(&overview::text(terminal::width()));

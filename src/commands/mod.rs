@@ -4,6 +4,8 @@
 pub mod line;
 /// What the program says without a command.
 pub mod overview;
+/// Makes the site, or only proves it.
+pub mod press;
 /// Works one formula at the counter.
 pub mod reckon;
 mod reckon_text;

@@ -1,8 +1,7 @@
 //! What `reckon` says to people: the list, a formula's datasheet, an answer, its steps, a reply to a rider.
 
-use super::line::OptionOf;
 use super::reckon::{OPTIONS, sources};
-use super::terminal::{pad, write_hanging, write_wrapped};
+use super::terminal::{pad, write_hanging, write_options, write_wrapped};
 use crate::mechanics::digits;
 use crate::mechanics::enclose::Spread;
 use crate::mechanics::figure::NO_BREAK;
@@ -33,14 +32,6 @@ pub(super) fn help(width: usize) -> String {
     out.push_str("\n  locknut reckon chain-length chainstay=410mm chainring=50 sprocket=34\n");
     out.push_str("  locknut reckon chain-length 'chainstay=410 mm ± 2 mm' chainring=50 sprocket=34\n");
     out
-}
-
-/// The options of a command, one a line.
-pub(super) fn write_options(out: &mut String, options: &[OptionOf], width: usize) {
-    for option in options {
-        let form = format!("  {} {}", option.name, option.value.unwrap_or_default());
-        write_hanging(out, &form, option.about, 20, width);
-    }
 }
 
 /// The formulas by topic, each with the question that it answers.

@@ -1,5 +1,7 @@
 //! Text for a terminal: how wide it is, paragraphs wrapped to it, columns that line up.
 
+use super::line::OptionOf;
+
 /// Columns that text is wrapped to: `COLUMNS` where it is set, within reason; 80 elsewhere.
 #[must_use]
 pub fn width() -> usize {
@@ -41,4 +43,12 @@ pub fn write_hanging(out: &mut String, label: &str, text: &str, indent: usize, w
 pub fn pad(text: &str, width: usize) -> String {
     let missing = width.saturating_sub(text.chars().count());
     format!("{text}{}", " ".repeat(missing))
+}
+
+/// Appends the options of a command, one a line.
+pub fn write_options(out: &mut String, options: &[OptionOf], width: usize) {
+    for option in options {
+        let form = format!("  {} {}", option.name, option.value.unwrap_or_default());
+        write_hanging(out, &form, option.about, 20, width);
+    }
 }

@@ -27,6 +27,8 @@ pub mod interval;
 /// YAML to formula.
 pub mod load;
 mod load_parts;
+/// Formulas as MathML.
+pub mod mathml;
 /// Text to tree: the grammar.
 pub mod parser;
 /// Tree to a line of text.

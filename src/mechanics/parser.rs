@@ -465,8 +465,9 @@ impl<'a> Parser<'a> {
     }
 }
 
-/// A word after a number that is no unit.
-pub(super) fn unknown_unit(word: &str, span: Span) -> Fault {
+/// The fault of a word that is no unit, with a suggestion.
+#[must_use]
+pub fn unknown_unit(word: &str, span: Span) -> Fault {
     let fault = Fault::new(id::UNKNOWN_UNIT, span, format!("there is no unit called {word}")).found(word);
     match did_you_mean(word, Unit::signs()) {
         Some(near) => fault.cure(format!("did you mean {near}?")),

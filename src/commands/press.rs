@@ -1,0 +1,148 @@
+//! `locknut press` and `locknut proof`: the library evaluated and set, and for `press` written as a site.
+
+use super::line::{Line, OptionOf};
+use super::terminal::{self, write_options, write_wrapped};
+use super::{Exit, print, refuse};
+use crate::diagnostic::{Source, draw, to_json};
+use crate::fault::{Fault, Severity, id};
+use crate::press::{self, PressProblem, Proof};
+use serde_json::json;
+use std::path::{Path, PathBuf};
+
+const LIBRARY: OptionOf =
+    OptionOf { name: "--library", value: Some("DIR"), about: "the library's folder; this one where it is left out" };
+const JSON: OptionOf = OptionOf { name: "--json", value: None, about: "gives what was found as data" };
+const HELP: OptionOf = OptionOf { name: "--help", value: None, about: "says how the command is used" };
+
+/// What `press` takes.
+pub const PRESS: &[OptionOf] = &[
+    LIBRARY,
+    OptionOf {
+        name: "--into",
+        value: Some("DIR"),
+        about: "where the site goes; pressed/ in the library where it is left out",
+    },
+    JSON,
+    HELP,
+];
+
+/// What `proof` takes.
+pub const PROOF: &[OptionOf] = &[LIBRARY, JSON, HELP];
+
+/// Runs `press`.
+#[must_use]
+pub fn press(arguments: &[String]) -> Exit {
+    run("press", PRESS, arguments, true)
+}
+
+/// Runs `proof`.
+#[must_use]
+pub fn proof(arguments: &[String]) -> Exit {
+    run("proof", PROOF, arguments, false)
+}
+
+fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) -> Exit {
+    let line = match Line::read(&format!("locknut {command}"), arguments, options) {
+        Ok(line) => line,
+        Err((source, faults)) => return refuse(&faults, &source, arguments.iter().any(|word| word == "--json")),
+    };
+    let json = line.has("--json");
+    if line.has("--help") {
+        print(&help(command, options));
+        return Exit::Done;
+    }
+    if let Some(word) = line.words.first() {
+        let fault = Fault::new(id::NOT_A_WORD, word.whole(), format!("{command} takes no words, only options"))
+            .found(word.text())
+            .cure("leave it out; --library names another library");
+        return refuse(&[fault], &line.source, json);
+    }
+    let root = line.value("--library").map_or(PathBuf::from("."), |text| PathBuf::from(text.text()));
+    let target = line.value("--into").map_or_else(|| root.join("pressed"), |text| PathBuf::from(text.text()));
+    match work(&root, &target, writes) {
+        Ok((proof, exit)) => {
+            report(&proof, exit, writes.then_some(target.as_path()), json);
+            exit
+        }
+        Err(problem) => {
+            eprintln!("locknut: {}", say(&problem));
+            Exit::Machine
+        }
+    }
+}
+
+fn work(root: &Path, target: &Path, writes: bool) -> Result<(Proof, Exit), PressProblem> {
+    let proof = press::proof(root)?;
+    if proof.has_faults() {
+        return Ok((proof, Exit::Faults));
+    }
+    if writes {
+        press::write(&proof, target)?;
+    }
+    Ok((proof, Exit::Done))
+}
+
+fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {
+    let unknown = Source::default();
+    let source =
+        |name: &str| proof.sources.iter().find(|source| source.name == name).map_or(&unknown, |source| source.as_ref());
+    if json {
+        let faults: Vec<_> = proof.faults.iter().map(|one| to_json(&one.fault, source(&one.file))).collect();
+        print(&format!("{}\n", json!({"faults": faults, "guides": proof.guides, "edition": proof.edition})));
+        return;
+    }
+    for one in &proof.faults {
+        eprint!("{}", draw(&one.fault, source(&one.file), terminal::width()));
+    }
+    let faults = proof.faults.iter().filter(|one| one.fault.severity == Severity::Fault).count();
+    match (exit, target) {
+        (Exit::Done, Some(target)) => {
+            print(&format!(
+                "Pressed {} into {}, edition {}.\n",
+                count(proof.guides, "guide"),
+                target.display(),
+                proof.edition
+            ));
+        }
+        (Exit::Done, None) => print(&format!("{} proved, nothing written.\n", count(proof.guides, "guide"))),
+        (_, Some(_)) => {
+            eprintln!("{}: nothing was pressed, and the last good site is as it was.", count(faults, "fault"))
+        }
+        (_, None) => eprintln!("{}.", count(faults, "fault")),
+    }
+}
+
+fn count(number: usize, word: &str) -> String {
+    if number == 1 { format!("1 {word}") } else { format!("{number} {word}s") }
+}
+
+fn say(problem: &PressProblem) -> String {
+    match problem {
+        PressProblem::Library(problem) => problem.to_string(),
+        PressProblem::NotOurs(path) => format!(
+            "{} holds something that was not pressed, so it is left alone\n  Do:      name an empty or a new folder with --into DIR",
+            path.display()
+        ),
+        PressProblem::Busy(path) => {
+            format!("another press is at work on {}\n  Do:      wait until it is done, and press again", path.display())
+        }
+        PressProblem::Write(path, error) => format!(
+            "can't write {}: {error}\n  Do:      check the disk and your rights there; the last good site is as it was",
+            path.display()
+        ),
+    }
+}
+
+fn help(command: &str, options: &[OptionOf]) -> String {
+    let width = terminal::width();
+    let about = if command == "press" {
+        "Evaluates everything and makes the site, all or nothing: a fault leaves the last good site untouched."
+    } else {
+        "Evaluates everything and writes nothing: every fault of every page in one run."
+    };
+    let mut out = format!("locknut {command}\n\n");
+    write_wrapped(&mut out, about, 0, width);
+    out.push('\n');
+    write_options(&mut out, options, width);
+    out
+}

@@ -1,0 +1,115 @@
+//! What may stand in a drawing: elements and attributes that only draw.
+//!
+//! The rendered SVG is parsed without a DTD; anything outside these lists, any `href` that leaves the drawing and any
+//! id without the drawing's prefix is refused. Filters and patterns are out: they can take minutes and gigabytes.
+
+use roxmltree::{Document, Node, ParsingOptions};
+
+const ELEMENTS: &[&str] = &[
+    "svg", "title", "desc", "g", "path", "line", "rect", "circle", "ellipse", "polyline", "polygon", "text", "tspan",
+    "defs", "clipPath", "marker", "use",
+];
+
+const ATTRIBUTES: &[&str] = &[
+    "class",
+    "id",
+    "d",
+    "x",
+    "y",
+    "x1",
+    "y1",
+    "x2",
+    "y2",
+    "cx",
+    "cy",
+    "r",
+    "rx",
+    "ry",
+    "dx",
+    "dy",
+    "width",
+    "height",
+    "points",
+    "transform",
+    "viewBox",
+    "role",
+    "fill",
+    "fill-rule",
+    "fill-opacity",
+    "stroke",
+    "stroke-width",
+    "stroke-linecap",
+    "stroke-linejoin",
+    "stroke-dasharray",
+    "stroke-dashoffset",
+    "opacity",
+    "font-family",
+    "font-size",
+    "font-weight",
+    "text-anchor",
+    "dominant-baseline",
+    "letter-spacing",
+    "clip-path",
+    "clipPathUnits",
+    "href",
+    "markerWidth",
+    "markerHeight",
+    "refX",
+    "refY",
+    "orient",
+    "marker-start",
+    "marker-end",
+    "aria-labelledby",
+    "aria-hidden",
+    "preserveAspectRatio",
+    "lang",
+];
+
+const SVG: &str = "http://www.w3.org/2000/svg";
+
+/// Holds a drawing to the lists; `prefix` begins every id.
+///
+/// # Errors
+/// The first thing that may not stand there, in words.
+pub(super) fn check(svg: &str, prefix: &str) -> Result<(), String> {
+    let options = ParsingOptions { allow_dtd: false, nodes_limit: 100_000, ..ParsingOptions::default() };
+    let document =
+        Document::parse_with_options(svg, options).map_err(|error| format!("it is not well-formed: {error}"))?;
+    let root = document.root_element();
+    if root.tag_name().name() != "svg" || root.tag_name().namespace() != Some(SVG) {
+        return Err("its outermost element is not svg".to_owned());
+    }
+    for name in ["title", "desc"] {
+        if !root
+            .children()
+            .any(|child| child.tag_name().name() == name && child.text().is_some_and(|text| !text.trim().is_empty()))
+        {
+            return Err(format!("it has no {name}"));
+        }
+    }
+    document.descendants().filter(Node::is_element).try_for_each(|node| check_element(node, prefix))
+}
+
+fn check_element(node: Node<'_, '_>, prefix: &str) -> Result<(), String> {
+    let name = node.tag_name().name();
+    if node.tag_name().namespace() != Some(SVG) || !ELEMENTS.contains(&name) {
+        return Err(format!("the element {name} may not stand in a drawing"));
+    }
+    for attribute in node.attributes() {
+        let (key, value) = (attribute.name(), attribute.value());
+        if !ATTRIBUTES.contains(&key) {
+            return Err(format!("the attribute {key} of {name} may not stand in a drawing"));
+        }
+        if key == "id" && !value.starts_with(prefix) {
+            return Err(format!("the id {value} doesn't begin with the drawing's own id"));
+        }
+        let own = format!("#{prefix}");
+        let leaves = key == "href" && !value.starts_with(&own)
+            || value.contains("url(") && !value.contains(&format!("url({own}"))
+            || value.to_ascii_lowercase().contains("javascript:");
+        if leaves {
+            return Err(format!("{key} of {name} leads out of the drawing: {value}"));
+        }
+    }
+    Ok(())
+}

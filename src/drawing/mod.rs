@@ -1,0 +1,285 @@
+//! Parametric drawings: an SVG template and figures in, a resolved SVG out.
+//!
+//! A drawing is one file: a comment at its head whose YAML declares title, inputs and items, then the template.
+//! What a page sets is held to the declaration (every input given, each of its kind) before the template runs; the
+//! result is parsed and held to an allow-list of elements and attributes, so that nothing in a drawing can run a
+//! script, load a file or take the page's ids.
+
+/// What may stand in a drawing.
+mod allowed;
+/// Shapes that templates ask for: toothed wheels, dimensions, balloons.
+pub mod shapes;
+
+use crate::bundled::DIAGRAMS;
+use crate::evaluate::names::Names;
+use crate::evaluate::page_expression;
+use crate::fault::{Fault, did_you_mean, id};
+use crate::library::block::DrawingBlock;
+use crate::library::files::FileProblem;
+use crate::mechanics::figure::Style;
+use crate::mechanics::units::{Kind, Unit, phrase};
+use crate::mechanics::written::{begins_written, parse_written};
+use crate::text::{Mapped, Spanned};
+use crate::yaml::{self, Fields, Node};
+use minijinja::{Environment, UndefinedBehavior, Value, context};
+use std::collections::BTreeMap;
+use std::path::Path;
+
+/// All drawings that a library can use, by name.
+#[derive(Debug, Default)]
+pub struct Drawings(BTreeMap<String, Drawing>);
+
+/// One drawing, read.
+#[derive(Clone, Debug)]
+pub struct Drawing {
+    /// What it is called for those who don't see it.
+    pub title: String,
+    /// What goes in.
+    pub inputs: Vec<DrawingInput>,
+    /// What its balloons point at.
+    pub items: Vec<Item>,
+    template: String,
+}
+
+/// One input of a drawing.
+#[derive(Clone, Debug)]
+pub struct DrawingInput {
+    /// Its name.
+    pub name: String,
+    /// What kind of figure it is.
+    pub kind: &'static Kind,
+    /// The unit that the template reckons in.
+    pub unit: Unit,
+    /// What it means.
+    pub about: String,
+}
+
+/// What a balloon points at.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Item {
+    /// The number in the balloon.
+    pub balloon: String,
+    /// The part.
+    pub name: String,
+}
+
+/// The values of a drawing's inputs.
+#[derive(Clone, Debug)]
+pub struct Filled {
+    /// By name: the number in the declared unit, the figure's text, and that text without its unit.
+    pub values: Vec<(String, f64, String, String)>,
+    /// What the balloons point at.
+    pub items: Vec<Item>,
+}
+
+impl Drawings {
+    /// The drawings of a library: its own files first, then those of the binary.
+    ///
+    /// # Errors
+    /// A file of the library's own that can't be read.
+    pub fn of(root: &Path) -> Result<(Self, Vec<(String, String, Vec<Fault>)>), FileProblem> {
+        let mut drawings = BTreeMap::new();
+        let mut bad = Vec::new();
+        for (file, bytes) in DIAGRAMS {
+            let Some(name) = file.strip_suffix(".svg") else { continue };
+            let own = root.join("diagrams").join(file);
+            let text = if own.is_file() {
+                std::fs::read_to_string(&own).map_err(|error| FileProblem::Unreadable(own.clone(), error))?
+            } else {
+                String::from_utf8_lossy(bytes).into_owned()
+            };
+            match parse(&text) {
+                Ok(drawing) => {
+                    drawings.insert(name.to_owned(), drawing);
+                }
+                Err(faults) => bad.push((format!("diagrams/{file}"), text, faults)),
+            }
+        }
+        Ok((Self(drawings), bad))
+    }
+
+    /// The drawing with this name.
+    ///
+    /// # Errors
+    /// A fault at the name, where there is none.
+    pub fn find(&self, name: &Spanned<String>) -> Result<&Drawing, Fault> {
+        if let Some(drawing) = self.0.get(&name.value) {
+            return Ok(drawing);
+        }
+        let fault = Fault::new(id::UNKNOWN_DRAWING, name.span, format!("there is no drawing called {}", name.value))
+            .found(name.value.clone());
+        let fault = fault.allowed(self.0.keys().cloned().collect::<Vec<_>>().join(", "));
+        Err(match did_you_mean(&name.value, self.0.keys().map(String::as_str)) {
+            Some(near) => fault.cure(format!("did you mean {near}?")),
+            None => fault.cure("use one of these, or add diagrams/NAME.svg"),
+        })
+    }
+
+    /// Draws a filled drawing; `id` begins every id in it.
+    ///
+    /// # Errors
+    /// What the template or its result does wrong, in words.
+    pub fn render(&self, name: &str, filled: &Filled, alt: &str, id: &str) -> Result<String, String> {
+        let drawing = self.0.get(name).ok_or_else(|| format!("there is no drawing called {name}"))?;
+        let mut environment = Environment::new();
+        environment.set_undefined_behavior(UndefinedBehavior::Strict);
+        environment.set_auto_escape_callback(|_| minijinja::AutoEscape::Html);
+        environment.set_fuel(Some(2_000_000));
+        shapes::add_to(&mut environment);
+        let mut values: BTreeMap<String, Value> = BTreeMap::new();
+        for (name, value, text, number) in &filled.values {
+            values.insert(name.clone(), context! { value, text, number });
+        }
+        values.insert("id".to_owned(), Value::from(id));
+        values.insert("alt".to_owned(), Value::from(alt));
+        values.insert("title".to_owned(), Value::from(drawing.title.as_str()));
+        let svg = environment.render_str(&drawing.template, values).map_err(|error| format!("{error:#}"))?;
+        let svg = svg.trim().to_owned();
+        allowed::check(&svg, id)?;
+        Ok(svg)
+    }
+}
+
+/// Reads a drawing's file.
+fn parse(text: &str) -> Result<Drawing, Vec<Fault>> {
+    let opened = text.strip_prefix("{#-").or_else(|| text.strip_prefix("{#"));
+    let head = opened.and_then(|rest| rest.split_once("#}"));
+    let Some((head, template)) = head else {
+        return Err(vec![
+            Fault::new(id::DRAWING_HEAD, crate::text::Span::at(0), "the drawing doesn't begin with its declaration")
+                .allowed("{# name, title, inputs and items as YAML #}, then the template")
+                .cure("begin the file with {#"),
+        ]);
+    };
+    let start = text.len() - template.len() - "#}".len() - head.len();
+    let head = head.trim_end_matches('-');
+    let node = yaml::parse(&Mapped::verbatim(head, start))?;
+    let mut faults = Vec::new();
+    let drawing = parse_head(&node, template, &mut faults);
+    drawing.filter(|_| faults.is_empty()).ok_or(faults)
+}
+
+fn parse_head(node: &Node, template: &str, faults: &mut Vec<Fault>) -> Option<Drawing> {
+    let fields = Fields::new(node, "a drawing's declaration", &["name", "title", "about", "inputs", "items"], faults)?;
+    let title = fields.need_text("title", faults)?.text().to_owned();
+    let inputs = fields.list("inputs", faults).into_iter().filter_map(|node| parse_input(node, faults)).collect();
+    let items = fields.list("items", faults).into_iter().filter_map(|node| parse_item(node, faults)).collect();
+    Some(Drawing { title, inputs, items, template: template.to_owned() })
+}
+
+fn parse_input(node: &Node, faults: &mut Vec<Fault>) -> Option<DrawingInput> {
+    let fields = Fields::new(node, "an input of a drawing", &["name", "kind", "unit", "about"], faults)?;
+    let name = fields.need_text("name", faults)?.text().to_owned();
+    let about = fields.need_text("about", faults)?.text().to_owned();
+    let word = fields.need_text("kind", faults)?;
+    let unit = fields.need("unit", faults)?.text()?;
+    let kind = Kind::named(word.text());
+    let parsed = Unit::parse(unit.text()).ok();
+    match (kind, parsed) {
+        (Some(kind), Some(unit)) if kind.takes(&unit) => Some(DrawingInput { name, kind, unit, about }),
+        _ => {
+            faults.push(
+                Fault::new(id::UNIT_OF_ANOTHER_KIND, unit.whole(), "kind and unit of this input don't go together")
+                    .found(format!("{} in {}", word.text(), unit.text()))
+                    .cure("choose a kind of the table and one of its units"),
+            );
+            None
+        }
+    }
+}
+
+fn parse_item(node: &Node, faults: &mut Vec<Fault>) -> Option<Item> {
+    let fields = Fields::new(node, "an item of a drawing", &["balloon", "name"], faults)?;
+    let balloon = fields.need_text("balloon", faults)?.text().to_owned();
+    Some(Item { balloon, name: fields.need_text("name", faults)?.text().to_owned() })
+}
+
+impl Drawing {
+    /// Holds what a page sets to the declaration; `None` with the faults noted where it doesn't fit.
+    pub fn fill(&self, block: &DrawingBlock, names: &Names, faults: &mut Vec<Fault>) -> Option<Filled> {
+        let before = faults.len();
+        for (name, _) in &block.set {
+            if !self.inputs.iter().any(|input| input.name == name.value) {
+                faults.push(self.unknown_input(name, &block.of.value));
+            }
+        }
+        let mut values = Vec::with_capacity(self.inputs.len());
+        for input in &self.inputs {
+            match block.set.iter().find(|(name, _)| name.value == input.name) {
+                Some((_, text)) => values.extend(fill_one(input, text, names, faults)),
+                None => faults.push(
+                    Fault::new(id::MISSING_INPUT, block.of.span, format!("{} needs {}", block.of.value, input.name))
+                        .cure(format!("set {}: {}", input.name, input.about)),
+                ),
+            }
+        }
+        (faults.len() == before && values.len() == self.inputs.len())
+            .then(|| Filled { values, items: self.items.clone() })
+    }
+
+    fn unknown_input(&self, name: &Spanned<String>, of: &str) -> Fault {
+        let names = || self.inputs.iter().map(|input| input.name.as_str());
+        let fault = Fault::new(id::UNKNOWN_INPUT, name.span, format!("{of} takes no {}", name.value))
+            .found(name.value.clone())
+            .allowed(names().collect::<Vec<_>>().join(", "));
+        match did_you_mean(&name.value, names()) {
+            Some(near) => fault.cure(format!("did you mean {near}?")),
+            None => fault.cure("use one of these names"),
+        }
+    }
+}
+
+type Set = (String, f64, String, String);
+
+fn fill_one(input: &DrawingInput, text: &Mapped, names: &Names, faults: &mut Vec<Fault>) -> Option<Set> {
+    let name = text.text().trim();
+    if let Some(named) = names.get(name) {
+        if !same_kind(&named.style, input) {
+            faults.push(wrong_kind(input, text, &phrase(named.style.kind.dimension)));
+            return None;
+        }
+        let style = Style { unit: input.unit.clone(), ..named.style.clone() };
+        return Some((
+            input.name.clone(),
+            style.number(named.value),
+            named.text.clone(),
+            without_units(&named.text, &named.style),
+        ));
+    }
+    let (value, dimension) = if begins_written(name) && parse_written(text).is_ok() {
+        let written = parse_written(text).map_err(|fault| faults.push(fault)).ok()?;
+        (written.unit.to_base(written.number), written.unit.dimension)
+    } else {
+        let result =
+            page_expression::work(text, names).map_err(|fault| faults.extend(fault.map(|fault| *fault))).ok()?;
+        (result.reading.value, result.dimension)
+    };
+    if dimension != input.kind.dimension {
+        faults.push(wrong_kind(input, text, &phrase(dimension)));
+        return None;
+    }
+    let style = Style { kind: input.kind, unit: input.unit.clone(), decimals: None };
+    Some((input.name.clone(), style.number(value), style.text(value), style.bare(value)))
+}
+
+fn same_kind(style: &Style, input: &DrawingInput) -> bool {
+    style.kind.dimension == input.kind.dimension && (!style.unit.is_label() || style.unit.text == input.unit.text)
+}
+
+fn wrong_kind(input: &DrawingInput, text: &Mapped, found: &str) -> Fault {
+    let unit = input.unit.shown(false);
+    let wanted =
+        if unit.is_empty() { input.kind.phrase.to_owned() } else { format!("{} in {unit}", input.kind.phrase) };
+    Fault::new(id::WRONG_KIND, text.whole(), format!("{} is {wanted}, and this is not", input.name))
+        .found(format!("{}, {found}", text.text()))
+        .allowed(format!("{wanted}: {}", input.about))
+        .cure("set a figure of this kind")
+}
+
+/// `410 mm ± 2 mm` as `410 ± 2`: a drawing says its unit once.
+fn without_units(text: &str, style: &Style) -> String {
+    [style.unit.shown(false), style.unit.shown(true)]
+        .iter()
+        .filter(|sign| !sign.is_empty())
+        .fold(text.to_owned(), |text, sign| text.replace(&format!("\u{A0}{sign}"), ""))
+}

@@ -1,0 +1,148 @@
+//! One guide evaluated: workings first, then every text, block and link.
+
+use super::figure::{plain, resolve, resolve_text};
+use super::formulas::Formulas;
+use super::links::{self, Link};
+use super::names::Names;
+use super::{WorkedDrawing, WorkedGuide, WorkedOperation, WorkedPiece, WorkedText, workings};
+use crate::drawing::Drawings;
+use crate::fault::Fault;
+use crate::library::Library;
+use crate::library::block::{Block, DrawingBlock};
+use crate::library::guide::{Guide, Words};
+use crate::library::hazards;
+use crate::library::mark::Mark;
+use crate::library::markdown::Piece;
+use crate::text::Span;
+use pulldown_cmark::{Event, Tag};
+
+/// Evaluates a guide; `None` where it has a fault.
+pub(super) fn evaluate<'a>(
+    guide: &'a Guide,
+    library: &'a Library,
+    formulas: &'a Formulas,
+    drawings: &Drawings,
+    faults: &mut Vec<Fault>,
+) -> Option<WorkedGuide<'a>> {
+    let mut names = Names::of(library);
+    let blocks = guide.blocks();
+    let working_blocks: Vec<_> = blocks
+        .into_iter()
+        .filter_map(|block| match block {
+            Block::Working(working) => Some(working),
+            _ => None,
+        })
+        .collect();
+    let worked = workings::evaluate(&working_blocks, formulas, &mut names, faults);
+    let order = worked.iter().map(|working| working.name.clone()).collect();
+    let mut page = Page { guide, library, drawings, names, order, faults };
+    let operation = |page: &mut Page<'_>, operation: &crate::library::guide::Operation| WorkedOperation {
+        number: operation.number,
+        heading: page.pieces(&operation.heading),
+        body: page.pieces(&operation.body),
+    };
+    let result = WorkedGuide {
+        guide,
+        title: page.words(&guide.title),
+        summary: page.words(&guide.summary),
+        tools: page.lines(&guide.tools),
+        consumables: page.lines(&guide.consumables),
+        symptoms: page.lines(&guide.symptoms),
+        asks: page.lines(&guide.asks),
+        right_when: page.lines(&guide.right_when),
+        stop_when: page.lines(&guide.stop_when),
+        key_figure: page.key_figure(),
+        lead: page.pieces(&guide.lead),
+        operations: guide.operations.iter().map(|one| operation(&mut page, one)).collect(),
+        cautions: cautions(guide, &worked),
+        workings: worked,
+    };
+    faults.sort_by_key(|fault| fault.span);
+    faults.is_empty().then_some(result)
+}
+
+/// Standing cautions: those of the hazards, then those of the formulas, each once.
+fn cautions(guide: &Guide, worked: &[super::PageWorking<'_>]) -> Vec<String> {
+    let of_hazards =
+        guide.hazards.iter().flat_map(|hazard| hazards::cautions(&hazard.value)).map(|text| (*text).to_owned());
+    let of_formulas = worked.iter().flat_map(|working| working.working.formula.cautions.iter().cloned());
+    let mut cautions: Vec<String> = Vec::new();
+    for caution in of_hazards.chain(of_formulas) {
+        if !cautions.contains(&caution) {
+            cautions.push(caution);
+        }
+    }
+    cautions
+}
+
+struct Page<'p> {
+    guide: &'p Guide,
+    library: &'p Library,
+    drawings: &'p Drawings,
+    names: Names,
+    /// The names of the workings that were worked, in their order.
+    order: Vec<String>,
+    faults: &'p mut Vec<Fault>,
+}
+
+impl Page<'_> {
+    fn words(&mut self, words: &Words) -> Vec<WorkedText> {
+        resolve_text(words, &self.names, self.faults)
+    }
+
+    fn lines(&mut self, lines: &[Words]) -> Vec<Vec<WorkedText>> {
+        lines.iter().map(|line| self.words(line)).collect()
+    }
+
+    fn key_figure(&mut self) -> Option<super::figure::Figure> {
+        let name = self.guide.key_figure.clone()?;
+        let mark = Mark { span: name.span, name, unit: None, decimals: None, bare: false };
+        resolve(&mark, &self.names, self.faults)
+    }
+
+    fn pieces(&mut self, pieces: &[Piece]) -> Vec<WorkedPiece> {
+        pieces.iter().filter_map(|piece| self.piece(piece)).collect()
+    }
+
+    fn piece(&mut self, piece: &Piece) -> Option<WorkedPiece> {
+        match piece {
+            Piece::Event(Event::Start(Tag::Link { dest_url, .. }), span) => self.link(piece, dest_url, *span),
+            Piece::Event(event, _) => Some(WorkedPiece::Event(event.clone())),
+            Piece::Mark(mark) => resolve(mark, &self.names, self.faults).map(WorkedPiece::Figure),
+            Piece::Block(block) => match block.as_ref() {
+                Block::Working(working) => {
+                    let place = self.order.iter().position(|name| *name == working.name.value)?;
+                    Some(WorkedPiece::Working(place))
+                }
+                Block::Drawing(drawing) => self.drawing(drawing).map(WorkedPiece::Drawing),
+                Block::Safety(safety) => {
+                    let signal =
+                        ["danger", "warning", "caution", "notice"].into_iter().find(|word| *word == safety.signal)?;
+                    Some(WorkedPiece::Safety(signal, self.pieces(&safety.body)))
+                }
+            },
+        }
+    }
+
+    fn link(&mut self, piece: &Piece, destination: &str, span: Span) -> Option<WorkedPiece> {
+        match links::resolve(self.guide, destination, span, self.library) {
+            Ok(Link::Page(target)) => Some(WorkedPiece::Link(target)),
+            Ok(Link::Elsewhere) => match piece {
+                Piece::Event(event, _) => Some(WorkedPiece::Event(event.clone())),
+                _ => None,
+            },
+            Err(fault) => {
+                self.faults.push(fault);
+                None
+            }
+        }
+    }
+
+    fn drawing(&mut self, block: &DrawingBlock) -> Option<WorkedDrawing> {
+        let drawing = self.drawings.find(&block.of).map_err(|fault| self.faults.push(fault)).ok()?;
+        let filled = drawing.fill(block, &self.names, self.faults);
+        let alt = plain(&resolve_text(&block.alt, &self.names, self.faults));
+        let caption = resolve_text(&block.caption, &self.names, self.faults);
+        Some(WorkedDrawing { name: block.of.value.clone(), filled: filled?, alt, caption })
+    }
+}

@@ -1,0 +1,81 @@
+//! Links between pages: written to the source file, relative to the page; resolved to the page and a place on it.
+
+use super::Target;
+use crate::fault::{Fault, did_you_mean, id};
+use crate::library::Library;
+use crate::library::block::Block;
+use crate::library::guide::Guide;
+use crate::text::Span;
+
+/// A link as it is to be set.
+pub(super) enum Link {
+    /// To a page of the library.
+    Page(Target),
+    /// To the web, a telephone or a mailbox.
+    Elsewhere,
+}
+
+/// Resolves a link's destination.
+///
+/// # Errors
+/// A page or a place on it that doesn't exist, or isn't pressed.
+pub(super) fn resolve(from: &Guide, destination: &str, span: Span, library: &Library) -> Result<Link, Fault> {
+    let scheme = destination.split_once(':').map(|(scheme, _)| scheme);
+    if matches!(scheme, Some("http" | "https" | "mailto" | "tel")) {
+        return Ok(Link::Elsewhere);
+    }
+    let (path, fragment) = match destination.split_once('#') {
+        Some((path, fragment)) => (path, Some(fragment)),
+        None => (destination, None),
+    };
+    let file = if path.is_empty() { Some(from.source.name.clone()) } else { join(&from.source.name, path) };
+    let guide = file.as_ref().and_then(|file| library.guides.iter().find(|guide| guide.source.name == *file));
+    let Some(guide) = guide else {
+        let near = file
+            .as_deref()
+            .and_then(|file| did_you_mean(file, library.guides.iter().map(|guide| guide.source.name.as_str())));
+        let fault = Fault::new(id::BROKEN_LINK, span, "this link leads to no page of the library").found(destination);
+        return Err(match near {
+            Some(near) => fault.cure(format!("did you mean {near}?")),
+            None => fault.cure("write the path to the page's source file, from this file's own folder"),
+        });
+    };
+    let fragment = fragment.map(|fragment| place(guide, fragment, destination, span)).transpose()?;
+    Ok(Link::Page(Target { page: guide.page.clone(), fragment }))
+}
+
+/// A path relative to a file, within the library.
+fn join(from: &str, path: &str) -> Option<String> {
+    let mut parts: Vec<&str> = from.split('/').collect();
+    parts.pop();
+    for part in path.split('/') {
+        match part {
+            "." | "" => {}
+            ".." => {
+                parts.pop()?;
+            }
+            part => parts.push(part),
+        }
+    }
+    Some(parts.join("/"))
+}
+
+/// The id of a place on a page: `op-20`, or a working's name.
+fn place(guide: &Guide, fragment: &str, destination: &str, span: Span) -> Result<String, Fault> {
+    let operation = guide.operations.iter().any(|operation| fragment == format!("op-{}", operation.number));
+    if operation {
+        return Ok(fragment.to_owned());
+    }
+    let blocks = guide.blocks();
+    let mut workings = blocks.iter().filter_map(|block| match block {
+        Block::Working(working) => Some(working.name.value.as_str()),
+        _ => None,
+    });
+    if workings.any(|name| name == fragment) {
+        return Ok(format!("w-{fragment}"));
+    }
+    Err(Fault::new(id::BROKEN_LINK, span, "there is no such place on that page")
+        .found(destination)
+        .allowed("an operation such as #op-20, or the name of a working")
+        .cure("check the part after the #"))
+}

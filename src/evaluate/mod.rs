@@ -1,0 +1,154 @@
+//! Guide and library in, worked guide out: every name looked up, every figure worked, every limit held.
+//!
+//! The rules of a `WorkedGuide`: no name is left to look up, no unit to convert, no value missing, no link broken;
+//! every figure is text and remembers what it read. Setting it needs no error path for content. Faults are collected
+//! for all guides; a guide with a fault gives none.
+
+/// Figures as they stand in text.
+pub mod figure;
+/// Formulas that a library uses, loaded once.
+pub mod formulas;
+/// A whole guide.
+mod guide;
+/// Claims and limits, held to what was worked.
+mod holding;
+/// Links between pages.
+mod links;
+/// The names that a page knows, with their values.
+pub mod names;
+/// Expressions of pages, with values and bounds.
+pub mod page_expression;
+/// The workings of one page.
+pub mod workings;
+
+use crate::drawing::Drawings;
+use crate::library::{Faults, Library, in_file};
+use crate::mechanics::working::Working;
+use figure::Figure;
+use formulas::Formulas;
+use pulldown_cmark::Event;
+
+/// A guide with everything resolved.
+#[derive(Debug)]
+pub struct WorkedGuide<'a> {
+    /// The guide as written.
+    pub guide: &'a crate::library::guide::Guide,
+    /// Its title.
+    pub title: Vec<WorkedText>,
+    /// Its summary.
+    pub summary: Vec<WorkedText>,
+    /// What is needed.
+    pub tools: Vec<Vec<WorkedText>>,
+    /// What is used up.
+    pub consumables: Vec<Vec<WorkedText>>,
+    /// What a rider notices.
+    pub symptoms: Vec<Vec<WorkedText>>,
+    /// What a rider asks.
+    pub asks: Vec<Vec<WorkedText>>,
+    /// How to know that it is right.
+    pub right_when: Vec<Vec<WorkedText>>,
+    /// When to stop.
+    pub stop_when: Vec<Vec<WorkedText>>,
+    /// The figure at the head, with the working that it comes from.
+    pub key_figure: Option<Figure>,
+    /// The workings, in the order of the page.
+    pub workings: Vec<PageWorking<'a>>,
+    /// What stands before the first operation.
+    pub lead: Vec<WorkedPiece>,
+    /// The operations.
+    pub operations: Vec<WorkedOperation>,
+    /// Standing cautions of hazards and formulas, each once.
+    pub cautions: Vec<String>,
+}
+
+/// A stretch of text with its figures.
+#[derive(Clone, Debug)]
+pub enum WorkedText {
+    /// Words.
+    Words(String),
+    /// A figure.
+    Figure(Figure),
+}
+
+/// One operation.
+#[derive(Debug)]
+pub struct WorkedOperation {
+    /// Its number.
+    pub number: u32,
+    /// Its heading.
+    pub heading: Vec<WorkedPiece>,
+    /// What stands below it.
+    pub body: Vec<WorkedPiece>,
+}
+
+/// A piece of a body.
+#[derive(Debug)]
+pub enum WorkedPiece {
+    /// What the Markdown parser found; never the start of a link.
+    Event(Event<'static>),
+    /// A link to a page of the library.
+    Link(Target),
+    /// A figure.
+    Figure(Figure),
+    /// The working with this place among the page's workings.
+    Working(usize),
+    /// A drawing, resolved.
+    Drawing(WorkedDrawing),
+    /// A notice.
+    Safety(&'static str, Vec<WorkedPiece>),
+}
+
+/// Where a link leads: a page of the site, and perhaps a place on it.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Target {
+    /// The page's path: `guides/drivetrain/chain.html`.
+    pub page: String,
+    /// The id on it.
+    pub fragment: Option<String>,
+}
+
+/// A working of a page.
+#[derive(Debug)]
+pub struct PageWorking<'a> {
+    /// Its name on the page.
+    pub name: String,
+    /// What was worked.
+    pub working: Working<'a>,
+    /// The outputs that the block asks to show.
+    pub show: Vec<String>,
+    /// The inputs that the block gives itself, for the note at the head of the sheet.
+    pub given: Vec<String>,
+    /// The block as written.
+    pub written: String,
+}
+
+/// A drawing with its figures in it.
+#[derive(Clone, Debug)]
+pub struct WorkedDrawing {
+    /// Which drawing.
+    pub name: String,
+    /// Values for its template.
+    pub filled: crate::drawing::Filled,
+    /// What it shows.
+    pub alt: String,
+    /// What stands below it.
+    pub caption: Vec<WorkedText>,
+}
+
+/// Evaluates all guides of a library, in the order of their paths.
+#[must_use]
+pub fn evaluate<'a>(
+    library: &'a Library,
+    formulas: &'a Formulas,
+    drawings: &Drawings,
+) -> (Vec<WorkedGuide<'a>>, Faults) {
+    let mut worked = Vec::new();
+    let mut faults = Vec::new();
+    for one in &library.guides {
+        let mut found = Vec::new();
+        let result = guide::evaluate(one, library, formulas, drawings, &mut found);
+        faults.extend(in_file(&one.source, found));
+        worked.extend(result);
+    }
+    (worked, faults)
+}

@@ -1,0 +1,116 @@
+//! Expressions of pages: a value, or arithmetic over names, worked with values and bounds.
+
+use super::names::Names;
+use crate::fault::{Fault, id};
+use crate::mechanics::bounds::{Chooser, Truth, Walk};
+use crate::mechanics::compute;
+use crate::mechanics::dimension::Dimension;
+use crate::mechanics::expression::Expression;
+use crate::mechanics::interval::Interval;
+use crate::mechanics::parser::{Names as Spelling, parse_condition, parse_expression};
+use crate::mechanics::reading::Reading;
+use crate::mechanics::term::{PLACES, Scope, resolve, resolve_condition};
+use crate::text::{Mapped, Span};
+
+/// What an expression comes to.
+#[derive(Clone, Debug)]
+pub struct Result {
+    /// Value and bounds.
+    pub reading: Reading,
+    /// What it measures.
+    pub dimension: Dimension,
+    /// The names that it used.
+    pub names: Vec<String>,
+}
+
+/// Whether a condition holds, everywhere in the bounds of its names, and what both sides come to.
+#[derive(Clone, Debug)]
+pub struct Held {
+    /// Over the whole box.
+    pub truth: Truth,
+    /// At the stated numbers.
+    pub stated: bool,
+}
+
+/// Why an expression gave nothing: its fault, unless that is another's.
+pub type Failure = Option<Box<Fault>>;
+
+/// Works an expression that gives a value.
+///
+/// # Errors
+/// Its fault; nothing where it uses a working that has a fault of its own.
+pub fn work(text: &Mapped, names: &Names) -> std::result::Result<Result, Failure> {
+    let tree = parse_expression(text, Spelling::OfPages).map_err(|fault| Some(Box::new(fault)))?;
+    let mut page = Page::of(&tree, names)?;
+    let (term, dimension) = resolve(&tree, &mut page.scope).map_err(|fault| Some(Box::new(fault)))?;
+    let value = compute::value(&term, &mut page.values).map_err(|gap| no_answer(gap.span, gap.why))?;
+    let mut chooser = Chooser::hull();
+    let bounds =
+        page.walk(&mut chooser).bounds(&term).map_err(|_| no_answer(tree.span, "no bounds within the tolerances"))?;
+    // An exact value stays exact: the last digits of its bounds come from rounding alone.
+    let bounds = if page.exact { Interval::point(value) } else { bounds.hull(Interval::point(value)) };
+    Ok(Result { reading: Reading { value, bounds, by_default: false }, dimension, names: page.names })
+}
+
+/// Works a condition.
+///
+/// # Errors
+/// As [`work`].
+pub fn hold(text: &Mapped, names: &Names) -> std::result::Result<Held, Failure> {
+    let tree = parse_condition(text, Spelling::OfPages).map_err(|fault| Some(Box::new(fault)))?;
+    let mut page = Page::of(&tree, names)?;
+    let condition = resolve_condition(&tree, &mut page.scope).map_err(|fault| Some(Box::new(fault)))?;
+    let stated = compute::holds(&condition, &mut page.values).map_err(|gap| no_answer(gap.span, gap.why))?;
+    let mut chooser = Chooser::hull();
+    let truth = page.walk(&mut chooser).truth(&condition).unwrap_or(Truth::Open);
+    let truth = if page.exact && stated { Truth::Always } else { truth };
+    Ok(Held { truth, stated })
+}
+
+fn no_answer(span: Span, why: &str) -> Failure {
+    Some(Box::new(
+        Fault::new(id::NO_ANSWER, span, format!("this has no answer: it comes to {why}"))
+            .cure("check the values that go into it"),
+    ))
+}
+
+/// The names of one expression with their values.
+struct Page {
+    scope: Scope,
+    values: [f64; PLACES],
+    bounds: Vec<Interval>,
+    names: Vec<String>,
+    exact: bool,
+}
+
+impl Page {
+    fn of(tree: &Expression, names: &Names) -> std::result::Result<Self, Failure> {
+        let mut page =
+            Self { scope: Scope::default(), values: [0.0; PLACES], bounds: Vec::new(), names: Vec::new(), exact: true };
+        for name in tree.names() {
+            if page.names.iter().any(|known| known == name.value) {
+                continue;
+            }
+            let Some(named) = names.get(name.value) else {
+                return Err(names.unknown(name.value, name.span).map(Box::new));
+            };
+            page.exact &= named.bounds.is_point();
+            page.values[page.names.len()] = named.value;
+            page.bounds.push(named.bounds);
+            page.scope.add(name.value, named.style.kind.dimension);
+            page.names.push(name.value.to_owned());
+            if page.names.len() == crate::mechanics::term::BALANCE_PLACES {
+                break;
+            }
+        }
+        Ok(page)
+    }
+
+    fn walk<'c>(&self, chooser: &'c mut Chooser) -> Walk<'c, Interval> {
+        let mut walk = Walk::new(chooser);
+        for (place, bounds) in self.bounds.iter().enumerate() {
+            walk.slots[place] = Some(*bounds);
+        }
+        walk
+    }
+}

@@ -1,0 +1,229 @@
+//! The workings of one page: each formula with its given values, whatever order they stand in.
+//!
+//! A working may use another's inputs and outputs; those that wait for each other in a circle are a fault that names
+//! the circle. A working with a fault gives no names, and what uses it is left alone, so that one slip is one fault.
+
+use super::PageWorking;
+use super::formulas::Formulas;
+use super::holding;
+use super::names::Names;
+use super::page_expression;
+use crate::fault::{Fault, did_you_mean, id};
+use crate::library::block::WorkingBlock;
+use crate::mechanics::compute::NoAnswer;
+use crate::mechanics::formula::{Formula, Input};
+use crate::mechanics::reading::Reading;
+use crate::mechanics::working::{self, Working, check_known};
+use crate::mechanics::written::{begins_written, parse_written};
+use crate::text::Mapped;
+
+/// Evaluates the blocks of a page; the workings come back in the order of the page.
+pub fn evaluate<'a>(
+    blocks: &[&'a WorkingBlock],
+    formulas: &'a Formulas,
+    names: &mut Names,
+    faults: &mut Vec<Fault>,
+) -> Vec<PageWorking<'a>> {
+    check_twice(blocks, names, faults);
+    let mut waiting: Vec<(usize, &'a WorkingBlock)> = blocks.iter().copied().enumerate().collect();
+    let mut done: Vec<(usize, PageWorking<'a>)> = Vec::new();
+    while !waiting.is_empty() {
+        let names_waiting: Vec<String> = waiting.iter().map(|(_, block)| block.name.value.clone()).collect();
+        let ready = |block: &WorkingBlock| !uses(block).iter().any(|used| names_waiting.contains(used));
+        let Some(place) = waiting.iter().position(|(_, block)| ready(block)) else {
+            faults.extend(circles(&waiting));
+            break;
+        };
+        let (place, block) = waiting.remove(place);
+        match evaluate_one(block, formulas, names, faults) {
+            Some(worked) => done.push((place, worked)),
+            None => names.add_failed(&block.name.value),
+        }
+    }
+    for (_, block) in &waiting {
+        names.add_failed(&block.name.value);
+    }
+    done.sort_by_key(|(place, _)| *place);
+    done.into_iter().map(|(_, worked)| worked).collect()
+}
+
+fn check_twice(blocks: &[&WorkingBlock], names: &Names, faults: &mut Vec<Fault>) {
+    for (place, block) in blocks.iter().enumerate() {
+        let name = &block.name;
+        let taken = blocks[..place].iter().any(|other| other.name.value == name.value);
+        let of_library =
+            names.iter().any(|(known, _)| known.split_once('.').is_some_and(|(first, _)| first == name.value));
+        if taken || of_library {
+            let owner = if taken { "another working on this page" } else { "a file of stated figures" };
+            faults.push(
+                Fault::new(id::NAME_TWICE, name.span, format!("{} is the name of {owner} already", name.value))
+                    .found(name.value.clone())
+                    .cure("choose another name for this working"),
+            );
+        }
+    }
+}
+
+/// The workings that a block's given values name.
+fn uses(block: &WorkingBlock) -> Vec<String> {
+    let mut used = Vec::new();
+    for (_, text) in &block.given {
+        for word in text.text().split(|c: char| !(c.is_ascii_alphanumeric() || "_-.".contains(c))) {
+            if let Some((first, _)) = word.split_once('.')
+                && first.starts_with(|c: char| c.is_ascii_alphabetic())
+            {
+                used.push(first.to_owned());
+            }
+        }
+    }
+    used
+}
+
+/// One fault for each working that waits in a circle, with the path round it.
+fn circles(waiting: &[(usize, &WorkingBlock)]) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    for (_, block) in waiting {
+        let mut path = vec![block.name.value.clone()];
+        while let Some(next) = next_of(waiting, &path[path.len() - 1]) {
+            let closes = next == path[0];
+            if path.contains(&next) && !closes {
+                break;
+            }
+            path.push(next);
+            if closes {
+                let round = path.join(", which needs ");
+                faults.push(
+                    Fault::new(
+                        id::WORKING_CIRCLE,
+                        block.name.span,
+                        format!("{} needs its own result", block.name.value),
+                    )
+                    .found(round)
+                    .cure("give one of these values by itself"),
+                );
+                break;
+            }
+        }
+    }
+    faults
+}
+
+fn next_of(waiting: &[(usize, &WorkingBlock)], name: &str) -> Option<String> {
+    let (_, block) = waiting.iter().find(|(_, block)| block.name.value == name)?;
+    uses(block).into_iter().find(|used| waiting.iter().any(|(_, other)| other.name.value == *used))
+}
+
+fn evaluate_one<'a>(
+    block: &'a WorkingBlock,
+    formulas: &'a Formulas,
+    names: &mut Names,
+    faults: &mut Vec<Fault>,
+) -> Option<PageWorking<'a>> {
+    let formula = formulas.find(&block.formula).map_err(|fault| faults.push(fault)).ok()?;
+    let before = faults.len();
+    faults.extend(block.given.iter().filter_map(|(name, _)| check_known(formula, name)));
+    faults.extend(block.show.iter().filter_map(|name| check_output(formula, name)));
+    let mut read = Vec::new();
+    let readings = read_given(block, formula, names, &mut read, faults);
+    if faults.len() > before {
+        return None;
+    }
+    let worked = working::work(formula, readings?).map_err(|gap| faults.push(no_answer(block, formula, &gap))).ok()?;
+    if worked.stopped {
+        faults.extend(worked.spoken.iter().map(|spoken| {
+            Fault::new(id::LIMIT_STOPS, block.formula.span, format!("{} has no answer for these values", formula.id))
+                .found(spoken.limit.message.clone())
+                .cure("check the values given against each other")
+        }));
+        return None;
+    }
+    names.add_working(&block.name.value, &worked, &read);
+    holding::check_claims(block, &worked, faults);
+    holding::check_musts(block, names, faults);
+    Some(PageWorking {
+        name: block.name.value.clone(),
+        show: block.show.iter().map(|name| name.value.clone()).collect(),
+        given: block.given.iter().map(|(name, _)| name.value.clone()).collect(),
+        written: block.written.clone(),
+        working: worked,
+    })
+}
+
+/// The readings of all inputs; `None` where one has a fault, or waits on a working that has one.
+fn read_given(
+    block: &WorkingBlock,
+    formula: &Formula,
+    names: &Names,
+    read: &mut Vec<String>,
+    faults: &mut Vec<Fault>,
+) -> Option<Vec<Reading>> {
+    let mut readings = Vec::with_capacity(formula.inputs.len());
+    for input in &formula.inputs {
+        let given = block.given.iter().find(|(name, _)| name.value == input.name);
+        let reading = match given {
+            Some((_, text)) => read_one(input, text, names, read),
+            None => input
+                .default_reading()
+                .unwrap_or_else(|| Err(working::missing(formula, &input.name, block.formula.span)))
+                .map_err(|fault| Some(Box::new(fault))),
+        };
+        match reading {
+            Ok(reading) => readings.push(reading),
+            Err(fault) => faults.extend(fault.map(|fault| *fault)),
+        }
+    }
+    (readings.len() == formula.inputs.len()).then_some(readings)
+}
+
+/// A value as written, or arithmetic over names.
+fn read_one(
+    input: &Input,
+    text: &Mapped,
+    names: &Names,
+    read: &mut Vec<String>,
+) -> Result<Reading, page_expression::Failure> {
+    let found = text.text().trim();
+    if begins_written(found) {
+        match parse_written(text) {
+            Ok(written) => return input.take(&written, found).map_err(|fault| Some(Box::new(fault))),
+            // `2 * chain.links` begins like a value; what begins so and is no expression either has a value's fault.
+            Err(fault)
+                if crate::mechanics::parser::parse_expression(text, crate::mechanics::parser::Names::OfPages)
+                    .is_err() =>
+            {
+                return Err(Some(Box::new(fault)));
+            }
+            Err(_) => {}
+        }
+    }
+    let result = page_expression::work(text, names)?;
+    read.extend(result.names);
+    input.accept(result.reading, result.dimension, text.whole(), found).map_err(|fault| Some(Box::new(fault)))
+}
+
+fn check_output(formula: &Formula, name: &crate::text::Spanned<String>) -> Option<Fault> {
+    if formula.output(&name.value).is_some() {
+        return None;
+    }
+    let outputs = || formula.outputs.iter().map(|output| output.name.as_str());
+    let fault = Fault::new(id::UNKNOWN_OUTPUT, name.span, format!("{} gives no {}", formula.id, name.value))
+        .found(name.value.clone())
+        .allowed(outputs().collect::<Vec<_>>().join(", "));
+    Some(match did_you_mean(&name.value, outputs()) {
+        Some(near) => fault.cure(format!("did you mean {near}?")),
+        None => fault.cure("use one of these names"),
+    })
+}
+
+pub(super) fn unknown_output(working: &Working<'_>, name: &crate::text::Spanned<String>) -> Option<Fault> {
+    check_output(working.formula, name)
+}
+
+fn no_answer(block: &WorkingBlock, formula: &Formula, gap: &NoAnswer) -> Fault {
+    Fault::new(
+        id::NO_ANSWER,
+        block.formula.span,
+        format!("{} has no answer for these values: it comes to {}", formula.id, gap.why),
+    )
+    .cure("check the values given against each other")
+}

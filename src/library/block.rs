@@ -1,0 +1,229 @@
+//! The fenced blocks of a page: their words, and what stands in each, with places.
+//!
+//! A block's body is YAML, but for `safety`, whose first line is a signal word and whose rest is Markdown. Read here
+//! into plain structures; expressions stay text, since what their names mean depends on the page.
+
+use super::mark::{TextPiece, split_marks};
+use super::markdown::{self, Piece};
+use crate::fault::{Fault, did_you_mean, id};
+use crate::mechanics::units::Unit;
+use crate::text::{Mapped, Span, Spanned};
+use crate::yaml::{self, Fields, Node};
+
+/// The words that begin a block.
+pub const WORDS: &[&str] = &["working", "drawing", "safety"];
+
+/// Info words of fences that are shown as they are written.
+pub const LANGUAGES: &[&str] = &["text", "yaml", "markdown"];
+
+/// A fenced block.
+#[derive(Clone, Debug)]
+pub enum Block {
+    /// Evaluates a formula.
+    Working(WorkingBlock),
+    /// Sets a diagram.
+    Drawing(DrawingBlock),
+    /// A notice.
+    Safety(SafetyBlock),
+}
+
+/// A name with a text that is an expression or a value.
+pub type NamedText = (Spanned<String>, Mapped);
+
+/// A `working` block as written.
+#[derive(Clone, Debug)]
+pub struct WorkingBlock {
+    /// Its name on the page.
+    pub name: Spanned<String>,
+    /// The formula's id.
+    pub formula: Spanned<String>,
+    /// The inputs.
+    pub given: Vec<NamedText>,
+    /// The outputs that are set large in the opened working's summary.
+    pub show: Vec<Spanned<String>>,
+    /// What the technician believes.
+    pub claim: Vec<NamedText>,
+    /// Limits with what they say.
+    pub must: Vec<Must>,
+    /// The block's own lines.
+    pub written: String,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// One limit of a working.
+#[derive(Clone, Debug)]
+pub struct Must {
+    /// The condition.
+    pub when: Mapped,
+    /// What is said where it doesn't hold.
+    pub message: Vec<TextPiece>,
+}
+
+/// A `drawing` block as written.
+#[derive(Clone, Debug)]
+pub struct DrawingBlock {
+    /// The drawing's name.
+    pub of: Spanned<String>,
+    /// Its inputs.
+    pub set: Vec<NamedText>,
+    /// What it shows, for those who don't see it.
+    pub alt: Vec<TextPiece>,
+    /// What stands below it.
+    pub caption: Vec<TextPiece>,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// A `safety` block as written.
+#[derive(Clone, Debug)]
+pub struct SafetyBlock {
+    /// danger, warning, caution or notice.
+    pub signal: String,
+    /// The Markdown below it.
+    pub body: Vec<Piece>,
+}
+
+/// Reads the body of a fence with this info word; `None` where it is code to be shown as it is.
+pub fn parse(info: &Spanned<String>, body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<Block> {
+    match info.value.as_str() {
+        "working" => working(body, file, faults).map(Block::Working),
+        "drawing" => drawing(body, file, faults).map(Block::Drawing),
+        "safety" => safety(body, file, faults).map(Block::Safety),
+        "" => None,
+        word if LANGUAGES.contains(&word) => None,
+        word => {
+            let known = || WORDS.iter().chain(LANGUAGES).copied();
+            let fault =
+                Fault::new(id::UNKNOWN_BLOCK, info.span, format!("{word} is no block and no language that is shown"))
+                    .found(word)
+                    .allowed(known().collect::<Vec<_>>().join(", "));
+            faults.push(match did_you_mean(word, known()) {
+                Some(near) => fault.cure(format!("did you mean {near}?")),
+                None => fault.cure("use one of these words, or text for plain lines"),
+            });
+            None
+        }
+    }
+}
+
+fn working(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<WorkingBlock> {
+    let node = yaml::parse(body).map_err(|found| faults.extend(found)).ok()?;
+    let fields = Fields::new(&node, "a working", &["name", "formula", "given", "show", "claim", "must"], faults)?;
+    let name = spanned(fields.need_text("name", faults)?);
+    check_name(&name, faults);
+    let formula = spanned(fields.need_text("formula", faults)?);
+    let show = match fields.get("show") {
+        Some(node) if node.as_list().is_some() => {
+            fields.list("show", faults).iter().filter_map(|item| item.text()).map(spanned).collect()
+        }
+        Some(_) => fields.text("show", faults).map(spanned).into_iter().collect(),
+        None => Vec::new(),
+    };
+    Some(WorkingBlock {
+        name,
+        formula,
+        given: named_texts(&fields, "given", faults),
+        show,
+        claim: named_texts(&fields, "claim", faults),
+        must: fields.list("must", faults).into_iter().filter_map(|node| must(node, file, faults)).collect(),
+        written: body.text().to_owned(),
+        span: body.whole(),
+    })
+}
+
+/// A working's name: two letters or more, and nothing that has a meaning already.
+fn check_name(name: &Spanned<String>, faults: &mut Vec<Fault>) {
+    let text = name.value.as_str();
+    let letters = text.chars().filter(|c| c.is_ascii_alphabetic()).count();
+    let shape = text.starts_with(|c: char| c.is_ascii_lowercase())
+        && text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-' || c == '_');
+    let fault = |id, message: String| Fault::new(id, name.span, message).found(text);
+    if letters < 2 || !shape {
+        faults.push(
+            fault(id::BAD_NAME, format!("{text} is no name for a working"))
+                .allowed("two small letters or more, with digits, - and _ where you like")
+                .cure("name it after what it works out, such as chain"),
+        );
+    } else if Unit::symbol(text).is_some()
+        || crate::mechanics::functions::named(text).is_some()
+        || ["bike", "pi", "if", "balance", "lookup"].contains(&text)
+    {
+        faults.push(
+            fault(id::RESERVED_NAME, format!("{text} is a unit, a function or a word with a meaning of its own"))
+                .cure("choose another name for the working"),
+        );
+    }
+}
+
+fn must(node: &Node, file: &str, faults: &mut Vec<Fault>) -> Option<Must> {
+    let pair = node.as_map().and_then(|entries| entries.first());
+    let Some((entry, message)) = pair.and_then(|entry| Some((entry, entry.value.text()?))) else {
+        faults.push(
+            Fault::new(id::WRONG_SHAPE, node.span, "a limit is a condition with what it says")
+                .allowed("- \"chain.links <= stock.longest_chain\": The longest chain in the box has (=stock.longest_chain).")
+                .cure("put the condition in quotes, then a colon and a sentence"),
+        );
+        return None;
+    };
+    // The key of a mapping has been decoded; in quotes without escapes it stands in the file as it is.
+    let inner = Span::new(entry.key.span.start, entry.key.span.end);
+    let quoted = file.get(inner.start..inner.end).is_some_and(|text| text.starts_with(['"', '\'']));
+    let start = inner.start + usize::from(quoted);
+    Some(Must { when: Mapped::verbatim(entry.key.value.as_str(), start), message: split_marks(message, file, faults) })
+}
+
+fn drawing(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<DrawingBlock> {
+    let node = yaml::parse(body).map_err(|found| faults.extend(found)).ok()?;
+    let fields = Fields::new(&node, "a drawing", &["of", "set", "alt", "caption"], faults)?;
+    let of = spanned(fields.need_text("of", faults)?);
+    let alt = fields.need_text("alt", faults)?;
+    let alt = split_marks(alt, file, faults);
+    let caption = fields.text("caption", faults).map(|text| split_marks(text, file, faults)).unwrap_or_default();
+    Some(DrawingBlock { of, set: named_texts(&fields, "set", faults), alt, caption, span: body.whole() })
+}
+
+fn safety(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<SafetyBlock> {
+    const SIGNALS: [&str; 4] = ["danger", "warning", "caution", "notice"];
+    let text = body.text();
+    let first = text.lines().next().unwrap_or_default();
+    let signal = first.trim();
+    if !SIGNALS.contains(&signal) {
+        let fault =
+            Fault::new(id::SIGNAL_WORD, body.span(0..first.len()), "a safety notice begins with its signal word")
+                .found(signal)
+                .allowed(SIGNALS.join(", "));
+        faults.push(match did_you_mean(signal, SIGNALS) {
+            Some(near) => fault.cure(format!("did you mean {near}?")),
+            None => fault.cure("danger kills or maims, warning can, caution hurts a little, notice is for things"),
+        });
+        return None;
+    }
+    let rest = body.slice((first.len() + 1).min(text.len())..text.len());
+    Some(SafetyBlock { signal: signal.to_owned(), body: markdown::parse(&rest, file, faults) })
+}
+
+/// The entries of a mapping whose values are single texts.
+fn named_texts(fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>) -> Vec<NamedText> {
+    let Some(node) = fields.get(key) else { return Vec::new() };
+    let Some(entries) = node.as_map() else {
+        faults.push(
+            Fault::new(id::WRONG_SHAPE, node.span, format!("{key} is a list of names with their values"))
+                .allowed("name: value, one to a line")
+                .cure("write each value on its own line below"),
+        );
+        return Vec::new();
+    };
+    let text = |entry: &yaml::Entry| Some((entry.key.clone(), entry.value.text()?.clone()));
+    for entry in entries.iter().filter(|entry| entry.value.text().is_none()) {
+        faults.push(
+            Fault::new(id::WRONG_SHAPE, entry.value.span, format!("{} takes a single value", entry.key.value))
+                .cure("write one value after the colon"),
+        );
+    }
+    entries.iter().filter_map(text).collect()
+}
+
+fn spanned(text: &Mapped) -> Spanned<String> {
+    Spanned::new(text.text().trim().to_owned(), text.whole())
+}

@@ -1,0 +1,128 @@
+//! The files of a library: found in the order of their paths, read once, as text.
+//!
+//! Only what the library's folders lay down is read. A file that is no UTF-8, is too large or is no file at all is a
+//! fault of that file; a folder that can't be read is the machine's. Links that lead elsewhere are not followed.
+
+use crate::diagnostic::{Diagnostic, Source};
+use crate::fault::{Fault, id};
+use crate::text::Span;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::{fmt, fs, io};
+use walkdir::WalkDir;
+
+/// A page or list larger than this is no page: 2 MiB.
+const LARGEST: u64 = 2 * 1024 * 1024;
+
+/// What the machine, not the author, has to mend.
+#[derive(Debug)]
+pub enum FileProblem {
+    /// The folder holds no library.
+    NoShop(PathBuf),
+    /// A file or folder that can't be read or written.
+    Unreadable(PathBuf, io::Error),
+}
+
+impl fmt::Display for FileProblem {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoShop(path) => write!(
+                out,
+                "there is no library here: {} is missing\n  Do:      run this in a library's folder, or name one with --library DIR",
+                path.display()
+            ),
+            Self::Unreadable(path, error) => write!(
+                out,
+                "can't use {}: {error}\n  Do:      check that it exists and that you may read and write it",
+                path.display()
+            ),
+        }
+    }
+}
+
+/// The text files of a library and the faults of reading them.
+#[derive(Debug, Default)]
+pub struct Files {
+    /// The files by path, `content/…`, with forward slashes.
+    pub sources: Vec<Arc<Source>>,
+    /// Files that are no text.
+    pub faults: Vec<Diagnostic>,
+}
+
+impl Files {
+    /// Reads the library below `root`.
+    ///
+    /// # Errors
+    /// A folder or file that can't be read.
+    pub fn read(root: &Path) -> Result<Self, FileProblem> {
+        let content = root.join("content");
+        let mut files = Self::default();
+        if !content.is_dir() {
+            return Err(FileProblem::NoShop(content.join("shop.yaml")));
+        }
+        for entry in WalkDir::new(&content).sort_by_file_name() {
+            let entry = entry.map_err(|error| {
+                let path = error.path().unwrap_or(&content).to_owned();
+                FileProblem::Unreadable(path, error.into())
+            })?;
+            let is_text = entry.path().extension().is_some_and(|ending| ending == "md" || ending == "yaml");
+            if is_text {
+                files.read_one(root, entry.path())?;
+            }
+        }
+        Ok(files)
+    }
+
+    fn read_one(&mut self, root: &Path, path: &Path) -> Result<(), FileProblem> {
+        let name = name_below(root, path);
+        let problem = |error| FileProblem::Unreadable(path.to_owned(), error);
+        let about = fs::symlink_metadata(path).map_err(problem)?;
+        if !about.is_file() {
+            let what = if about.is_dir() { "a folder" } else { "a link" };
+            self.refuse(
+                name,
+                Fault::new(id::NOT_A_FILE, Span::default(), format!("this is {what}, and a file is wanted"))
+                    .cure("move it away, or put the file itself here"),
+            );
+            return Ok(());
+        }
+        if about.len() > LARGEST {
+            self.refuse(
+                name,
+                Fault::new(
+                    id::FILE_TOO_LARGE,
+                    Span::default(),
+                    "this file is larger than any page or list needs to be",
+                )
+                .allowed("2 MiB")
+                .cure("split it; pictures belong in photos/"),
+            );
+            return Ok(());
+        }
+        match String::from_utf8(fs::read(path).map_err(problem)?) {
+            Ok(text) => self.sources.push(Arc::new(Source { name, text })),
+            Err(error) => {
+                let at = error.utf8_error().valid_up_to();
+                let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
+                let fault = Fault::new(id::NOT_UTF8, Span::at(at), "from here on the file is not text in UTF-8")
+                    .cure("save it again in the encoding UTF-8");
+                self.sources.push(Arc::new(Source { name: name.clone(), text: String::new() }));
+                self.faults.push(Diagnostic { file: name, fault });
+                drop(text);
+            }
+        }
+        Ok(())
+    }
+
+    fn refuse(&mut self, name: String, fault: Fault) {
+        self.sources.push(Arc::new(Source { name: name.clone(), text: String::new() }));
+        self.faults.push(Diagnostic { file: name, fault });
+    }
+}
+
+/// A path below the library's folder, with forward slashes.
+#[must_use]
+pub fn name_below(root: &Path, path: &Path) -> String {
+    let below = path.strip_prefix(root).unwrap_or(path);
+    below.iter().map(|part| part.to_string_lossy()).collect::<Vec<_>>().join("/")
+}

@@ -1,0 +1,150 @@
+//! Markdown to pieces: events of the Markdown parser with their places, marks split out of the text, blocks read.
+//!
+//! CommonMark with tables, footnotes and definition lists. Comments are dropped; any other raw HTML is kept as text,
+//! so that nothing but our own templates writes markup. Code spans and fences of a language are literal. Headings
+//! and operations are the guide's affair; links are resolved when the page is evaluated.
+
+use super::block::{self, Block};
+use super::mark::{Mark, TextPiece, split_marks};
+use crate::fault::Fault;
+use crate::text::{Mapped, Span, Spanned};
+use pulldown_cmark::{CodeBlockKind, CowStr, Event, Options, Parser, Tag, TagEnd};
+use std::ops::Range;
+
+/// A piece of a page's body.
+#[derive(Clone, Debug)]
+pub enum Piece {
+    /// What the Markdown parser found, text without marks.
+    Event(Event<'static>, Span),
+    /// A figure in the text.
+    Mark(Mark),
+    /// A fenced block of ours.
+    Block(Box<Block>),
+}
+
+/// Parses a text.
+pub fn parse(text: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Vec<Piece> {
+    let options = Options::ENABLE_TABLES | Options::ENABLE_FOOTNOTES | Options::ENABLE_DEFINITION_LIST;
+    let mut reader = Reader { text, file, faults, pieces: Vec::new(), run: Mapped::default() };
+    let mut events = Parser::new_ext(text.text(), options).into_offset_iter();
+    while let Some((event, range)) = events.next() {
+        match event {
+            Event::Text(words) => reader.add_text(&words, range),
+            Event::Start(Tag::CodeBlock(kind)) => reader.read_fence(&kind, range, &mut events),
+            Event::Start(Tag::HtmlBlock) => reader.read_html(&mut events),
+            Event::InlineHtml(html) if is_comment(&html) => {}
+            Event::InlineHtml(html) => reader.add_literal(html.into_string(), range),
+            other => reader.add(other.into_static(), range),
+        }
+    }
+    reader.end_text();
+    reader.pieces
+}
+
+struct Reader<'a> {
+    text: &'a Mapped,
+    file: &'a str,
+    faults: &'a mut Vec<Fault>,
+    pieces: Vec<Piece>,
+    /// Text that has not been searched for marks yet: the parser cuts it at escapes and brackets.
+    run: Mapped,
+}
+
+impl Reader<'_> {
+    fn add(&mut self, event: Event<'static>, range: Range<usize>) {
+        self.end_text();
+        self.pieces.push(Piece::Event(event, self.text.span(range)));
+    }
+
+    fn add_literal(&mut self, text: String, range: Range<usize>) {
+        self.add(Event::Text(CowStr::from(text)), range);
+    }
+
+    fn add_text(&mut self, words: &str, range: Range<usize>) {
+        append(&mut self.run, words, self.text, range);
+    }
+
+    fn end_text(&mut self) {
+        let run = std::mem::take(&mut self.run);
+        if run.is_empty() {
+            return;
+        }
+        for piece in split_marks(&run, self.file, self.faults) {
+            self.pieces.push(match piece {
+                TextPiece::Words(words) => Piece::Event(Event::Text(CowStr::from(words)), run.whole()),
+                TextPiece::Mark(mark) => Piece::Mark(mark),
+            });
+        }
+    }
+
+    fn read_fence<'e>(
+        &mut self,
+        kind: &CodeBlockKind<'e>,
+        range: Range<usize>,
+        events: &mut impl Iterator<Item = (Event<'e>, Range<usize>)>,
+    ) {
+        self.end_text();
+        let mut body = Mapped::default();
+        for (event, inner) in events.by_ref() {
+            match event {
+                Event::Text(words) => append(&mut body, &words, self.text, inner),
+                _ => break,
+            }
+        }
+        if body.is_empty() {
+            body = Mapped::verbatim("", self.text.span(range.clone()).end);
+        }
+        let info = match kind {
+            CodeBlockKind::Fenced(info) => self.info(info, &range),
+            CodeBlockKind::Indented => Spanned::new(String::new(), self.text.span(range.clone())),
+        };
+        if let Some(block) = block::parse(&info, &body, self.file, self.faults) {
+            self.pieces.push(Piece::Block(Box::new(block)));
+            return;
+        }
+        let span = self.text.span(range);
+        let code = Tag::CodeBlock(CodeBlockKind::Fenced(CowStr::from(info.value)));
+        self.pieces.push(Piece::Event(Event::Start(code), span));
+        self.pieces.push(Piece::Event(Event::Text(CowStr::from(body.text().to_owned())), span));
+        self.pieces.push(Piece::Event(Event::End(TagEnd::CodeBlock), span));
+    }
+
+    fn info(&self, info: &str, range: &Range<usize>) -> Spanned<String> {
+        let word = info.trim();
+        let first = self.text.text()[range.clone()].lines().next().unwrap_or_default();
+        let at = range.start + first.rfind(word).unwrap_or(0);
+        Spanned::new(word.to_owned(), self.text.span(at..at + word.len()))
+    }
+
+    /// Raw HTML as a paragraph of text, unless it is a comment.
+    fn read_html<'e>(&mut self, events: &mut impl Iterator<Item = (Event<'e>, Range<usize>)>) {
+        let mut html = String::new();
+        let mut whole: Option<Range<usize>> = None;
+        for (event, range) in events.by_ref() {
+            match event {
+                Event::Html(text) => {
+                    html.push_str(&text);
+                    whole = Some(whole.map_or(range.clone(), |before| before.start..range.end));
+                }
+                _ => break,
+            }
+        }
+        let Some(range) = whole.filter(|_| !is_comment(&html)) else { return };
+        self.add(Event::Start(Tag::Paragraph), range.clone());
+        self.add_literal(html, range.clone());
+        self.add(Event::End(TagEnd::Paragraph), range);
+    }
+}
+
+fn is_comment(html: &str) -> bool {
+    html.trim_start().starts_with("<!--")
+}
+
+/// Appends words that the parser took from `range`; where they aren't what stands there, they map to all of it.
+fn append(run: &mut Mapped, words: &str, text: &Mapped, range: Range<usize>) {
+    if text.text().get(range.clone()) == Some(words) {
+        run.push_mapped(&text.slice(range));
+    } else {
+        run.push_decoded(words, text.span(range));
+    }
+}

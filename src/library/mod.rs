@@ -1,0 +1,82 @@
+//! What the shop wrote, read and parsed: the shop itself, its guides, its stated figures.
+//!
+//! Files in, `Library` out, with every fault of reading beside it, each with its file. Nothing is worked and no name
+//! is looked up here; a guide is kept as written, with its places.
+
+/// The block words and what stands in each block.
+pub mod block;
+/// Files below the library's folder, read once.
+pub mod files;
+/// A guide as written.
+pub mod guide;
+/// Hazards and their standing cautions.
+pub mod hazards;
+/// Marks in text: `(=chain.links)`.
+pub mod mark;
+/// Markdown to pieces with places.
+pub mod markdown;
+/// `shop.yaml`.
+pub mod shop;
+/// `stated/*.yaml`.
+pub mod stated;
+
+use crate::diagnostic::{Diagnostic, Source};
+use crate::fault::Fault;
+use files::{FileProblem, Files};
+use guide::Guide;
+use shop::Shop;
+use stated::StatedSubject;
+use std::path::Path;
+use std::sync::Arc;
+
+/// A shop's library as written.
+#[derive(Debug)]
+pub struct Library {
+    /// The shop.
+    pub shop: Shop,
+    /// The guides, in the order of their paths.
+    pub guides: Vec<Guide>,
+    /// The stated figures, by subject.
+    pub stated: Vec<StatedSubject>,
+    /// Every file that was read, for drawing faults.
+    pub sources: Vec<Arc<Source>>,
+}
+
+/// Faults with the files they stand in, in the order of the files.
+pub type Faults = Vec<Diagnostic>;
+
+/// Reads a library.
+///
+/// # Errors
+/// A folder or file that the machine can't read.
+pub fn read(root: &Path) -> Result<(Option<Library>, Vec<Arc<Source>>, Faults), FileProblem> {
+    let files = Files::read(root)?;
+    let mut faults = files.faults.clone();
+    let mut shop = None;
+    let mut guides = Vec::new();
+    let mut stated = Vec::new();
+    for source in &files.sources {
+        let mut found = Vec::new();
+        let parts: Vec<&str> = source.name.split('/').collect();
+        match parts[..] {
+            ["content", "shop.yaml"] => shop = shop::parse(source, &mut found),
+            ["content", "stated", file] => stated.extend(stated::parse(source, file, &mut found)),
+            ["content", "guides", topic, _] => guides.extend(guide::parse(source, topic, &mut found)),
+            _ => {}
+        }
+        faults.extend(in_file(source, found));
+    }
+    if shop.is_none() && !files.sources.iter().any(|source| source.name == "content/shop.yaml") {
+        return Err(FileProblem::NoShop(root.join("content").join("shop.yaml")));
+    }
+    guide::check_numbers(&guides, &mut faults);
+    let sources = files.sources.clone();
+    let library = shop.map(|shop| Library { shop, guides, stated, sources: files.sources });
+    Ok((library, sources, faults))
+}
+
+/// Joins faults to the name of their file.
+#[must_use]
+pub fn in_file(source: &Source, faults: Vec<Fault>) -> Faults {
+    faults.into_iter().map(|fault| Diagnostic { file: source.name.clone(), fault }).collect()
+}

@@ -1,0 +1,151 @@
+//! `stated/SUBJECT.yaml`: figures quoted from a named source, used everywhere as `SUBJECT.NAME`.
+
+use crate::diagnostic::Source;
+use crate::fault::{Fault, id};
+use crate::mechanics::interval::Interval;
+use crate::mechanics::units::Unit;
+use crate::mechanics::written::{Written, parse_written};
+use crate::text::{Mapped, Span};
+use crate::yaml::{self, Fields, Node};
+
+/// The figures of one file.
+#[derive(Clone, Debug)]
+pub struct StatedSubject {
+    /// The file's name without its ending: the word before the dot.
+    pub name: String,
+    /// The figures.
+    pub figures: Vec<Stated>,
+}
+
+/// One quoted figure.
+#[derive(Clone, Debug)]
+pub struct Stated {
+    /// The word after the dot.
+    pub name: String,
+    /// The value in base units: what was written, the middle of a range, or the end that is given.
+    pub value: f64,
+    /// Where the quantity lies; open to one side for `at most` and `at least`.
+    pub bounds: Interval,
+    /// The unit in which it was written.
+    pub unit: Unit,
+    /// As it is printed: `5 N·m ± 0.5 N·m`, `at most 6 N·m`.
+    pub text: String,
+    /// What it is.
+    pub about: String,
+    /// Who says so.
+    pub source: String,
+    /// When that was last looked up.
+    pub checked: String,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// Reads one file of stated figures.
+pub fn parse(source: &Source, file: &str, faults: &mut Vec<Fault>) -> Option<StatedSubject> {
+    let text = Mapped::verbatim(source.text.as_str(), 0);
+    let node = yaml::parse(&text).map_err(|found| faults.extend(found)).ok()?;
+    let Some(entries) = node.as_map() else {
+        faults.push(
+            Fault::new(id::WRONG_SHAPE, node.span, "a file of stated figures is a list of names with their figures")
+                .allowed("name: {value, about, source, checked}")
+                .cure("begin each figure with its name and a colon"),
+        );
+        return None;
+    };
+    let figures = entries.iter().filter_map(|entry| figure(&entry.key.value, entry.key.span, &entry.value, faults));
+    Some(StatedSubject { name: file.trim_end_matches(".yaml").to_owned(), figures: figures.collect() })
+}
+
+fn figure(name: &str, span: Span, node: &Node, faults: &mut Vec<Fault>) -> Option<Stated> {
+    let fields = Fields::new(node, "a stated figure", &["value", "about", "source", "checked"], faults)?;
+    let value = fields.need_text("value", faults)?;
+    let word =
+        |key: &str, faults: &mut Vec<Fault>| fields.need_text(key, faults).map(|text| text.text().trim().to_owned());
+    let (about, source, checked) = (word("about", faults), word("source", faults), word("checked", faults));
+    let amount = read_amount(value).map_err(|fault| faults.push(fault)).ok()?;
+    Some(Stated {
+        name: name.to_owned(),
+        value: amount.value,
+        bounds: amount.bounds,
+        unit: amount.unit,
+        text: amount.text,
+        about: about?,
+        source: source?,
+        checked: checked?,
+        span,
+    })
+}
+
+struct Amount {
+    value: f64,
+    bounds: Interval,
+    unit: Unit,
+    text: String,
+}
+
+/// A value, a range, or one end of a range.
+fn read_amount(text: &Mapped) -> Result<Amount, Fault> {
+    let words = text.text();
+    if let Some(end) = words.strip_prefix("at most ") {
+        let (base, unit, shown) = end_of(text, words.len() - end.len(), words.len())?;
+        return Ok(Amount {
+            value: base,
+            bounds: Interval::new(f64::NEG_INFINITY, base),
+            unit,
+            text: format!("at most {shown}"),
+        });
+    }
+    if let Some(end) = words.strip_prefix("at least ") {
+        let (base, unit, shown) = end_of(text, words.len() - end.len(), words.len())?;
+        return Ok(Amount {
+            value: base,
+            bounds: Interval::new(base, f64::INFINITY),
+            unit,
+            text: format!("at least {shown}"),
+        });
+    }
+    if let Some((low, _)) = words.split_once(" to ") {
+        return read_range(text, low.len());
+    }
+    let written = parse_written(text)?;
+    let base = written.unit.to_base(written.number);
+    let size = written.tolerance.as_ref().map_or(0.0, |(size, own)| own.to_base_difference(*size));
+    let bounds = if size > 0.0 { Interval::around(base) + Interval::new(-size, size) } else { Interval::point(base) };
+    Ok(Amount { value: base, bounds, text: shown(&written), unit: written.unit })
+}
+
+/// `5 to 6 N·m`: the unit stands once, at the end, or at both ends.
+fn read_range(text: &Mapped, split: usize) -> Result<Amount, Fault> {
+    let (high, unit, high_text) = end_of(text, split + " to ".len(), text.text().len())?;
+    let low = parse_written(&text.slice(0..split))?;
+    let own = if low.unit.text.is_empty() { unit.clone() } else { low.unit.clone() };
+    let base = own.to_base(low.number);
+    if own.dimension != unit.dimension || base >= high {
+        return Err(Fault::new(id::BAD_VALUE, text.whole(), "the range doesn't run from a smaller to a larger value")
+            .found(text.text())
+            .cure("write the smaller end first, both in one unit"));
+    }
+    let low_text = crate::mechanics::digits::plain(own.from_base(base));
+    let bounds = Interval::new(base, high);
+    Ok(Amount { value: base / 2.0 + high / 2.0, bounds, unit, text: format!("{low_text} to {high_text}") })
+}
+
+fn end_of(text: &Mapped, start: usize, end: usize) -> Result<(f64, Unit, String), Fault> {
+    let written = parse_written(&text.slice(start..end))?;
+    Ok((written.unit.to_base(written.number), written.unit.clone(), shown(&written)))
+}
+
+/// A value as written, with the spaces and signs that readers see.
+fn shown(written: &Written) -> String {
+    let style = |unit: &Unit| crate::mechanics::figure::Style {
+        kind: &crate::mechanics::units::KINDS[1],
+        unit: unit.clone(),
+        decimals: None,
+    };
+    let digits = crate::mechanics::digits::plain(written.number);
+    let value = style(&written.unit).with_unit(&digits);
+    match &written.tolerance {
+        None => value,
+        Some((size, own)) => format!("{value} ± {}", style(own).with_unit(&crate::mechanics::digits::plain(*size))),
+    }
+}

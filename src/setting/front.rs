@@ -1,0 +1,67 @@
+//! The front page: the sheets by topic, then ways in by symptom and by question.
+
+use super::theme::ThemeFault;
+use super::{Page, Setting, safe, shop_values, topic_title};
+use crate::evaluate::figure::plain;
+use crate::evaluate::{WorkedGuide, WorkedText};
+use crate::library::guide::TOPICS;
+use minijinja::{Value, context};
+
+/// Sets the front page; `edition` is the mark of what was pressed.
+///
+/// # Errors
+/// A fault of the theme.
+pub fn front_page(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], edition: &str) -> Result<Page, ThemeFault> {
+    let mut topics = Vec::new();
+    for (topic, _) in TOPICS {
+        let mut sheets: Vec<&WorkedGuide<'_>> =
+            guides.iter().filter(|guide| guide.guide.topic.value == *topic).collect();
+        sheets.sort_by(|one, other| one.guide.number.value.cmp(&other.guide.number.value));
+        if !sheets.is_empty() {
+            let sheets: Vec<Value> = sheets.into_iter().map(sheet).collect();
+            topics.push(context! { title => topic_title(topic), balloon => (), sheets });
+        }
+    }
+    let html = setting.theme.render(
+        "front.html",
+        context! {
+            root => "",
+            language => setting.shop.language.as_str(),
+            stylesheet_href => setting.theme.stylesheet.as_str(),
+            shop => shop_values(setting.shop),
+            topics,
+            symptoms => index(guides, |guide| &guide.symptoms),
+            questions => index(guides, |guide| &guide.asks),
+            drawing_html => (),
+            edition,
+        },
+    )?;
+    Ok(Page { path: "index.html".to_owned(), html })
+}
+
+fn sheet(guide: &WorkedGuide<'_>) -> Value {
+    let written = guide.guide;
+    // On the front page a figure stands as its bare text: its working is on another page.
+    let words = |text: &[WorkedText]| crate::drawing::shapes::escape(&plain(text));
+    context! {
+        number => written.number.value.as_str(),
+        title_html => safe(words(&guide.title)),
+        summary_html => safe(words(&guide.summary)),
+        href => written.page.as_str(),
+        revision => written.revision.as_str(),
+        issued => written.issued.as_str(),
+        done_by => written.done_by.value.as_str(),
+        work_time => written.work_time.as_deref(),
+    }
+}
+
+/// Lines of all guides, each with its sheet, in alphabetical order.
+fn index(guides: &[WorkedGuide<'_>], lines: for<'g> fn(&'g WorkedGuide<'_>) -> &'g Vec<Vec<WorkedText>>) -> Vec<Value> {
+    let mut entries: Vec<(String, &WorkedGuide<'_>)> =
+        guides.iter().flat_map(|guide| lines(guide).iter().map(move |line| (plain(line), guide))).collect();
+    entries.sort_by_key(|(text, _)| text.to_lowercase());
+    entries
+        .into_iter()
+        .map(|(text, guide)| context! { text, href => guide.guide.page.as_str(), number => guide.guide.number.value.as_str() })
+        .collect()
+}

@@ -1,0 +1,186 @@
+//! Worked guide and theme in, sheet out: well-formed XHTML with its drawings in it.
+//!
+//! Every number that a reader sees was made into text before; here text becomes markup. Only templates and the
+//! Markdown writer make markup, and everything else is escaped. Links are resolved by the edition that asks for the
+//! page. A name that a template gets wrong is a fault of the theme.
+
+/// A body's pieces to markup.
+mod body;
+/// The front page.
+mod front;
+/// The theme: templates and the files that go with them.
+pub mod theme;
+/// A working to its opened form.
+mod working;
+
+pub use front::front_page;
+
+use crate::drawing::{Drawings, Item};
+use crate::evaluate::figure::{Figure, plain};
+use crate::evaluate::{PageWorking, WorkedGuide, WorkedPiece, WorkedText};
+use crate::library::guide::TOPICS;
+use crate::library::shop::Shop;
+use body::Body;
+use minijinja::{Value, context};
+use theme::{Theme, ThemeFault};
+
+/// What all pages of one press share.
+#[derive(Debug)]
+pub struct Setting<'a> {
+    /// The shop.
+    pub shop: &'a Shop,
+    /// Templates and files.
+    pub theme: &'a Theme,
+    /// The drawings.
+    pub drawings: &'a Drawings,
+}
+
+/// A page, ready to be written.
+#[derive(Clone, Debug)]
+pub struct Page {
+    /// Its path in the site, with forward slashes.
+    pub path: String,
+    /// Its markup.
+    pub html: String,
+}
+
+/// Sets one guide.
+///
+/// # Errors
+/// A fault of the theme or of a drawing's template.
+pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Page, ThemeFault> {
+    let written = guide.guide;
+    let root = "../".repeat(written.page.matches('/').count());
+    let body = Body { setting, guide, root: &root };
+    let (main_drawing, lead) = take_main_drawing(&guide.lead);
+    let main_drawing_html = main_drawing.map(|piece| body.piece(piece)).transpose()?;
+    let mut operations = Vec::new();
+    for operation in &guide.operations {
+        operations.push(context! {
+            number => operation.number,
+            id => format!("op-{}", operation.number),
+            heading_html => safe(body.inline(&operation.heading)?),
+            body_html => safe(body.flow(&operation.body)?),
+        });
+    }
+    let lines =
+        |lines: &[Vec<WorkedText>]| lines.iter().map(|line| body.text(line).map(safe)).collect::<Result<Vec<_>, _>>();
+    let sheet = context! {
+        title_html => safe(body.text(&guide.title)?),
+        title_text => plain(&guide.title),
+        summary_html => safe(body.text(&guide.summary)?),
+        summary_text => plain(&guide.summary),
+        topic_title => topic_title(&written.topic.value),
+        number => written.number.value.as_str(),
+        revision => written.revision.as_str(),
+        issued => written.issued.as_str(),
+        prepared_by => written.prepared_by.as_str(),
+        approved_by => written.approved_by.as_deref(),
+        review_by => written.review_by.as_deref(),
+        work_time => written.work_time.as_deref(),
+        done_by => written.done_by.value.as_str(),
+        href => written.page.as_str(),
+    };
+    let html = setting.theme.render("sheet.html", context! {
+        root => root.as_str(),
+        language => setting.shop.language.as_str(),
+        stylesheet_href => format!("{root}{}", setting.theme.stylesheet),
+        shop => shop_values(setting.shop),
+        sheet,
+        key_figure => key_figure(guide),
+        items => items(&body, guide, main_drawing)?,
+        main_drawing_html => main_drawing_html.map(safe),
+        lead_html => safe(body.flow(lead)?),
+        operations,
+        right_when => lines(&guide.right_when)?,
+        stop_when => lines(&guide.stop_when)?,
+        standing => guide.cautions.clone(),
+        footnotes_html => safe(String::new()),
+        revisions => vec![context! {
+            revision => written.revision.as_str(), date => written.issued.as_str(), change => "issued", by => written.prepared_by.as_str(),
+        }],
+        generated_note => format!("Sheet {}, revision {}, {}.", written.number.value, written.revision, written.issued),
+    })?;
+    Ok(Page { path: written.page.clone(), html })
+}
+
+/// Markup that templates take as it is.
+pub(crate) fn safe(html: impl Into<String>) -> Value {
+    Value::from_safe_string(html.into())
+}
+
+/// A topic's title.
+#[must_use]
+pub fn topic_title(topic: &str) -> &str {
+    TOPICS.iter().find(|(name, _)| *name == topic).map_or(topic, |(_, title)| title)
+}
+
+fn shop_values(shop: &Shop) -> Value {
+    context! {
+        name => shop.name.as_str(), place => shop.place.as_str(), phone => shop.phone.as_deref(), address => shop.address.as_deref(), hours => shop.hours.as_deref(),
+        bring_it_in => shop.bring_it_in.as_deref(), site => shop.site.as_deref(),
+    }
+}
+
+/// The drawing that stands before the first operation goes to the head of the sheet.
+fn take_main_drawing(lead: &[WorkedPiece]) -> (Option<&WorkedPiece>, &[WorkedPiece]) {
+    match lead {
+        [first @ WorkedPiece::Drawing(_), rest @ ..] => (Some(first), rest),
+        _ => (None, lead),
+    }
+}
+
+/// Drawn parts with their balloons, then what is used up, then tools.
+fn items(body: &Body<'_>, guide: &WorkedGuide<'_>, drawing: Option<&WorkedPiece>) -> Result<Vec<Value>, ThemeFault> {
+    let drawn: &[Item] = match drawing {
+        Some(WorkedPiece::Drawing(drawing)) => &drawing.filled.items,
+        _ => &[],
+    };
+    let is_drawn = |name: &str| drawn.iter().any(|item| item.name.eq_ignore_ascii_case(name));
+    let mut items: Vec<Value> = drawn
+        .iter()
+        .map(|item| context! { balloon => item.balloon.as_str(), name_html => item.name.as_str(), count => "1" })
+        .collect();
+    for line in guide.consumables.iter().chain(&guide.tools) {
+        if !is_drawn(&plain(line)) {
+            items.push(context! { balloon => (), name_html => safe(capital(&body.text(line)?)), count => "1" });
+        }
+    }
+    Ok(items)
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or(String::new(), |first| first.to_uppercase().chain(chars).collect())
+}
+
+/// The figure at the head of the sheet and, in words, what it was worked from.
+fn key_figure(guide: &WorkedGuide<'_>) -> Option<Value> {
+    let figure = guide.key_figure.as_ref()?;
+    let note = guide
+        .workings
+        .iter()
+        .find(|working| Some(working.name.as_str()) == figure.working())
+        .map_or_else(|| figure.rests_on(), |working| note(working, figure));
+    Some(context! { html => figure.text.as_str(), note_html => note })
+}
+
+fn note(working: &PageWorking<'_>, figure: &Figure) -> String {
+    let formula = working.working.formula;
+    let given: Vec<String> = formula
+        .inputs
+        .iter()
+        .zip(&working.working.readings)
+        .filter(|(input, _)| working.given.contains(&input.name))
+        .map(|(input, reading)| format!("{} {}", input.name.replace('_', " "), reading.text(&input.style())))
+        .collect();
+    let name = figure.reads.names.first().and_then(|name| name.split_once('.')).map_or("", |(_, name)| name);
+    let output = formula.output(name);
+    let spread = output.and_then(|output| working.working.spread_text(output));
+    let tolerance = match spread {
+        Some(spread) => format!(" Within the tolerances: {spread}."),
+        None if working.working.spreads.is_empty() => String::new(),
+        None => " Anywhere in that tolerance the figure is the same.".to_owned(),
+    };
+    format!("For {}.{tolerance}", given.join(", "))
+}

@@ -1,0 +1,102 @@
+//! The theme: templates and the files that go with them, from the library or, file by file, from the binary.
+//!
+//! Escaping is on in every template, a name that a template doesn't have is a fault, and the work a template may do is
+//! limited. Files that are no templates are copied; the stylesheet's name holds digits of its content's hash.
+
+use crate::bundled::THEMES;
+use crate::library::files::FileProblem;
+use minijinja::{AutoEscape, Environment, ErrorKind, UndefinedBehavior, Value};
+use std::borrow::Cow;
+use std::path::Path;
+
+/// A theme, read.
+#[derive(Debug)]
+pub struct Theme {
+    environment: Environment<'static>,
+    /// The stylesheet's path in the site.
+    pub stylesheet: String,
+    /// Files to be copied: path in the site, and bytes.
+    pub files: Vec<(String, Cow<'static, [u8]>)>,
+}
+
+/// What is wrong with a template, in words, and where.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct ThemeFault {
+    /// The template's file.
+    pub file: String,
+    /// The line, where it is known.
+    pub line: Option<usize>,
+    /// What is wrong.
+    pub message: String,
+}
+
+const FOLDER: &str = "sheet/";
+
+impl Theme {
+    /// Reads the theme of a library.
+    ///
+    /// # Errors
+    /// A file that can't be read.
+    pub fn of(root: &Path) -> Result<Result<Self, ThemeFault>, FileProblem> {
+        let mut environment = Environment::new();
+        environment.set_undefined_behavior(UndefinedBehavior::Strict);
+        environment.set_auto_escape_callback(|_| AutoEscape::Html);
+        environment.set_fuel(Some(10_000_000));
+        let mut theme = Self { environment, stylesheet: String::new(), files: Vec::new() };
+        for (path, bytes) in THEMES {
+            let Some(name) = path.strip_prefix(FOLDER) else { continue };
+            let own = root.join("themes").join("sheet").join(name);
+            let bytes: Cow<'static, [u8]> = if own.is_file() {
+                Cow::Owned(std::fs::read(&own).map_err(|error| FileProblem::Unreadable(own.clone(), error))?)
+            } else {
+                Cow::Borrowed(*bytes)
+            };
+            if let Err(fault) = theme.add(name, bytes) {
+                return Ok(Err(fault));
+            }
+        }
+        Ok(Ok(theme))
+    }
+
+    fn add(&mut self, name: &str, bytes: Cow<'static, [u8]>) -> Result<(), ThemeFault> {
+        let ending = Path::new(name).extension().and_then(|ending| ending.to_str());
+        match ending {
+            Some("html") => {
+                let text = String::from_utf8_lossy(&bytes).into_owned();
+                self.environment.add_template_owned(name.to_owned(), text).map_err(|error| fault(name, &error))
+            }
+            Some("css") => {
+                let hash = blake3::hash(&bytes).to_hex();
+                self.stylesheet = format!("theme/{}.{}.css", name.trim_end_matches(".css"), &hash[..8]);
+                self.files.push((self.stylesheet.clone(), bytes));
+                Ok(())
+            }
+            _ => {
+                self.files.push((format!("theme/{name}"), bytes));
+                Ok(())
+            }
+        }
+    }
+
+    /// Renders a template.
+    ///
+    /// # Errors
+    /// What the template does wrong.
+    pub fn render(&self, name: &str, values: Value) -> Result<String, ThemeFault> {
+        let template = self.environment.get_template(name).map_err(|error| fault(name, &error))?;
+        template.render(values).map_err(|error| fault(name, &error))
+    }
+}
+
+fn fault(name: &str, error: &minijinja::Error) -> ThemeFault {
+    let file = format!("themes/sheet/{}", error.name().unwrap_or(name));
+    let detail = error.detail().map_or(String::new(), |detail| format!(": {detail}"));
+    let what = match error.kind() {
+        ErrorKind::UndefinedError => "the template uses a name that is not defined".to_owned(),
+        ErrorKind::SyntaxError => "the template is not written as one".to_owned(),
+        ErrorKind::TemplateNotFound => "a template is missing".to_owned(),
+        ErrorKind::OutOfFuel => "the template does not come to an end".to_owned(),
+        other => other.to_string(),
+    };
+    ThemeFault { file, line: error.line(), message: format!("{what}{detail}") }
+}

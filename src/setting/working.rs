@@ -1,0 +1,109 @@
+//! A working to its opened form: formula, numbers put in, result, what it rests on, cautions, the block as written.
+
+use super::theme::ThemeFault;
+use super::{Setting, safe};
+use crate::drawing::shapes::escape;
+use crate::evaluate::PageWorking;
+use crate::mechanics::formula::{Formula, Output};
+use crate::mechanics::mathml;
+use crate::mechanics::table::Table;
+use minijinja::{Value, context};
+
+/// Sets one working.
+pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<String, ThemeFault> {
+    let working = &page.working;
+    let formula = working.formula;
+    let inputs: Vec<Value> = formula
+        .inputs
+        .iter()
+        .zip(&working.readings)
+        .map(|(input, reading)| {
+            let about = if reading.by_default {
+                format!("{}; taken, as nothing was given", input.about)
+            } else {
+                input.about.clone()
+            };
+            context! {
+                symbol_html => safe(mathml::symbol(&input.symbol)),
+                name => words(&input.name),
+                text => reading.text(&input.style()),
+                about,
+            }
+        })
+        .collect();
+    let shown = in_order(formula, &page.show);
+    let results: Vec<Value> = shown
+        .iter()
+        .map(|output| {
+            context! {
+                symbol_html => safe(mathml::symbol(&output.symbol)),
+                name => words(&output.name),
+                text => working.text(output).unwrap_or_default(),
+                spread => working.spread_text(output),
+                about => output.about.as_str(),
+            }
+        })
+        .collect();
+    let lead = shown.first().and_then(|output| working.text(output)).unwrap_or_default();
+    let limits: Vec<Value> = working
+        .spoken
+        .iter()
+        .map(|spoken| context! { message => spoken.limit.message.as_str(), may => !spoken.stated })
+        .collect();
+    let markup = |lines: Vec<String>| lines.into_iter().map(safe).collect::<Vec<_>>();
+    setting.theme.render(
+        "working.html",
+        context! {
+            id => format!("w-{}", page.name),
+            name => page.name.as_str(),
+            title => formula.title.as_str(),
+            question => formula.question.as_str(),
+            lead => format!("Working for {lead}"),
+            formula_math => markup(mathml::formula_lines(formula)),
+            numbers_math => markup(mathml::number_lines(working)),
+            table_html => formula.tables.iter().map(|one| safe(table(one))).collect::<Vec<_>>(),
+            inputs,
+            results,
+            limits,
+            cautions => formula.cautions.clone(),
+            sources => Value::from(sources(formula)),
+            valid => formula.valid.as_str(),
+            written_html => safe(escape(page.written.trim_end())),
+        },
+    )
+}
+
+/// The outputs that the block shows, then the others.
+fn in_order<'f>(formula: &'f Formula, show: &[String]) -> Vec<&'f Output> {
+    let (mut first, others): (Vec<_>, Vec<_>) = formula.outputs.iter().partition(|output| show.contains(&output.name));
+    first.sort_by_key(|output| show.iter().position(|name| *name == output.name));
+    first.extend(others);
+    first
+}
+
+fn sources(formula: &Formula) -> Vec<String> {
+    let mut sources = vec![formula.source.clone()];
+    for table in &formula.tables {
+        if !sources.contains(&table.source) {
+            sources.push(table.source.clone());
+        }
+    }
+    sources
+}
+
+/// A published table as markup, banded.
+fn table(table: &Table) -> String {
+    let mut rows = String::new();
+    for (range, value) in mathml::table_rows(table) {
+        rows.push_str(&format!("<tr><th scope=\"row\">{}</th><td>{}</td></tr>\n", escape(&range), escape(&value)));
+    }
+    format!(
+        "<table class=\"banded\"><caption>{}: {}</caption>\n<tbody>\n{rows}</tbody></table>",
+        escape(&words(&table.name)),
+        escape(&table.source)
+    )
+}
+
+fn words(name: &str) -> String {
+    name.replace('_', " ")
+}

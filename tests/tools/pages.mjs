@@ -1,0 +1,207 @@
+// Opens every pressed page as a reader's device would, straight from the folder, on a phone's and a desk's
+// width, on light and on dark paper, and says what goes wrong there: errors in the console, requests that leave
+// the folder, files that don't load, a page wider than the screen, dark paper that isn't dark, and all that
+// axe-core knows about pages which some people can't use. Every `details` is opened before axe looks.
+// It doesn't follow links (links.mjs), print (print.mjs) or check the markup (markup.mjs).
+//
+//   node tests/tools/pages.mjs SITE_DIR
+
+import { readFileSync } from "node:fs";
+import path from "node:path";
+import { fileURLToPath, pathToFileURL } from "node:url";
+import {
+  filesOf, inParallel, isProgram, isRedirect, joinViews, launchChromium, requirePinned, runAsProgram, textOf,
+} from "./common.mjs";
+
+const WIDTHS = [360, 1280];
+const PAPERS = ["light", "dark"];
+const VIEWS = WIDTHS.flatMap((width) => PAPERS.map((paper) => ({ width, paper, at: `${width} px ${paper}` })));
+const AT_ONCE = 3;
+
+// axe rules that aren't run, each with its reason. Every other rule of the pinned version is, best practice included.
+const LEFT_OUT = {
+  "color-contrast-enhanced": "level AAA; the sheet answers to AA, which color-contrast holds it to",
+  "css-orientation-lock": "reads stylesheets by a request of its own, which a page opened from a disk may not make",
+};
+
+/** Checks every .html page of the site in all four views. */
+export async function checkPages(site) {
+  const pages = filesOf(site, [".html"]);
+  const browser = await launchChromium();
+  try {
+    const context = await browser.newContext({ reducedMotion: "reduce", serviceWorkers: "block" });
+    const lists = await inParallel(pages, AT_ONCE, (name) => checkPage(context, site, name));
+    return { findings: joinViews(lists.flat()), looked: `${pages.length} pages in ${VIEWS.length} views` };
+  } finally {
+    await browser.close();
+  }
+}
+
+/**
+ * Everything that is wrong with one page. It is loaded once, as on a phone by day, and then turned through the
+ * other views, as when a phone is laid on its side or evening comes; what happens between has no view's name.
+ */
+async function checkPage(context, site, name) {
+  const findings = [];
+  const say = (fault, detail, at) => findings.push({ where: name, name: fault, detail, at });
+  const page = await context.newPage();
+  try {
+    const address = pathToFileURL(path.join(site, name)).href;
+    await guardRequests(page, site, address, say);
+    page.on("pageerror", (error) => say("page-error", error.message));
+    page.on("console", (message) => listenToConsole(message, say));
+    await show(page, VIEWS[0]);
+    await page.goto(address, { waitUntil: "load" });
+    await page.evaluate(axeSource());
+    const redirect = isRedirect(textOf(site, name));
+    for (const view of VIEWS) await checkView(page, view, redirect, (fault, detail) => say(fault, detail, view.at));
+  } catch (error) {
+    say("not-checked", error.message);
+  } finally {
+    await page.close();
+  }
+  return findings;
+}
+
+async function show(page, { width, paper }) {
+  await page.setViewportSize({ width, height: 800 });
+  await page.emulateMedia({ colorScheme: paper, reducedMotion: "reduce" });
+}
+
+/** What is wrong in one view, with the workings shut as the page has them and then with every one open. */
+async function checkView(page, view, redirect, say) {
+  await show(page, view);
+  await page.evaluate(settle);
+  const fits = await checkWidth(page, say, "");
+  if (!redirect) await checkPaper(page, view, say);
+  await page.evaluate(openEveryWorking);
+  if (fits) await checkWidth(page, say, " with every working open");
+  await checkWithAxe(page, say);
+  await page.evaluate(shutAgain);
+}
+
+/** Stops and reports whatever would leave the site's folder; keeps a redirect page from leaving itself. */
+async function guardRequests(page, site, address, say) {
+  await page.route("**/*", (route) => {
+    const request = route.request();
+    const url = request.url();
+    if (request.isNavigationRequest() && request.frame() === page.mainFrame() && url.split("#")[0] !== address) {
+      return route.abort("aborted");
+    }
+    if (url.startsWith("data:")) return route.continue();
+    if (!url.startsWith("file:")) {
+      say("network-request", url);
+      return route.abort();
+    }
+    const file = fileURLToPath(url.split(/[?#]/)[0]);
+    if (path.relative(site, file).startsWith("..")) say("outside-site", url);
+    return route.continue();
+  });
+  page.on("requestfailed", (request) => {
+    const url = request.url();
+    if (url.startsWith("file:") && !request.isNavigationRequest()) {
+      say("missing-file", path.relative(site, fileURLToPath(url.split(/[?#]/)[0])));
+    }
+  });
+}
+
+/** Console errors count; that a file didn't load is reported by name elsewhere. */
+function listenToConsole(message, say) {
+  const text = message.text();
+  if (message.type() === "error" && !text.startsWith("Failed to load resource")) say("console-error", text);
+}
+
+/** Waits, inside the page, until typefaces and two frames are done and nothing is changing colour any more. */
+async function settle() {
+  await document.fonts.ready;
+  for (const motion of document.getAnimations()) {
+    if (motion.effect?.getComputedTiming().endTime === Infinity) motion.cancel();
+    else motion.finish();
+  }
+  await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+}
+
+/** Opens, inside the page, every `details`; the next one shuts those again that the page had shut. */
+function openEveryWorking() {
+  for (const details of document.querySelectorAll("details:not([open])")) {
+    details.open = true;
+    details.dataset.openedByTest = "";
+  }
+}
+
+function shutAgain() {
+  for (const details of document.querySelectorAll("details[data-opened-by-test]")) {
+    details.open = false;
+    delete details.dataset.openedByTest;
+  }
+}
+
+/** The document may not be wider than the screen, and must have told a phone to use the screen's own width: is it so? */
+async function checkWidth(page, say, when) {
+  const seen = await page.evaluate(() => {
+    const root = document.documentElement;
+    const room = root.clientWidth;
+    const inScroller = (element) => {
+      for (let box = element.parentElement; box && box !== document.body; box = box.parentElement) {
+        if (getComputedStyle(box).overflowX !== "visible") return true;
+      }
+      return false;
+    };
+    const sticking = [...document.body.querySelectorAll("*")]
+      .filter((element) => element.getBoundingClientRect().right > room + 1 && !inScroller(element))
+      .map((element) => element.tagName.toLowerCase() + (element.id ? `#${element.id}` : ""));
+    return {
+      room,
+      width: Math.max(root.scrollWidth, document.body.scrollWidth),
+      sticking: [...new Set(sticking)].slice(0, 4),
+      device: document.querySelector('meta[name="viewport"]')?.content.includes("width=device-width") ?? false,
+    };
+  });
+  if (seen.width > seen.room) {
+    say("overflow", `${seen.width} px wide on ${seen.room} px${when}: ${seen.sticking.join(", ")}`);
+  }
+  if (!seen.device) say("no-viewport", "no meta viewport with width=device-width");
+  return seen.device && seen.width <= seen.room;
+}
+
+/** Light paper by day, dark paper where the device asks for it: the sheet's own ground must follow. */
+async function checkPaper(page, view, say) {
+  const lightness = await page.evaluate(() => {
+    const grounds = [document.body, document.documentElement].map((el) => getComputedStyle(el).backgroundColor);
+    const context = document.createElement("canvas").getContext("2d", { willReadFrequently: true });
+    context.fillStyle = "Canvas";
+    context.fillRect(0, 0, 1, 1);
+    for (const ground of grounds.reverse()) {
+      context.fillStyle = ground;
+      context.fillRect(0, 0, 1, 1);
+    }
+    const [red, green, blue] = context.getImageData(0, 0, 1, 1).data;
+    return (0.2126 * red + 0.7152 * green + 0.0722 * blue) / 255;
+  });
+  const dark = lightness < 0.5;
+  if (dark !== (view.paper === "dark")) {
+    say("wrong-paper", `the ground's lightness is ${lightness.toFixed(2)} where ${view.paper} paper is asked for`);
+  }
+}
+
+/** All of axe-core but the rules left out above. */
+async function checkWithAxe(page, say) {
+  const violations = await page.evaluate(async (leftOut) => {
+    const rules = Object.fromEntries(axe.getRules().map(({ ruleId }) => [ruleId, { enabled: !leftOut.includes(ruleId) }]));
+    const result = await axe.run(document, { rules, resultTypes: ["violations"], preload: false });
+    return result.violations.map(({ id, help, nodes }) => ({
+      id, help, targets: nodes.slice(0, 3).map((node) => node.target.join(" ")), count: nodes.length,
+    }));
+  }, Object.keys(LEFT_OUT));
+  for (const { id, help, targets, count } of violations) {
+    say(`axe-${id}`, `${help}: ${targets.join(" | ")}${count > targets.length ? ` and ${count - targets.length} more` : ""}`);
+  }
+}
+
+let axeText;
+function axeSource() {
+  axeText ??= readFileSync(requirePinned.resolve("axe-core/axe.min.js"), "utf8");
+  return axeText;
+}
+
+if (isProgram(import.meta.url)) await runAsProgram(checkPages);

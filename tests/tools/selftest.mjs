@@ -1,0 +1,110 @@
+// Shows that the checks can fail: runs each of them over the planted faults and expects exactly the findings
+// listed here, by file and name, no more and no fewer; and nothing over the planted good site. A check whose
+// planted fault goes unseen, and a finding that nobody planted, both fail this test.
+//
+//   node tests/tools/selftest.mjs
+
+import path from "node:path";
+import { fileURLToPath } from "node:url";
+import { checkLinks } from "./links.mjs";
+import { checkMarkup } from "./markup.mjs";
+import { checkNames } from "./names.mjs";
+import { checkPages } from "./pages.mjs";
+import { checkPins } from "./pins.mjs";
+import { checkPrint } from "./print.mjs";
+
+const planted = path.join(path.dirname(fileURLToPath(import.meta.url)), "planted");
+const good = path.join(planted, "good");
+const bad = path.join(planted, "bad");
+
+const EVERYWHERE = "360 px light, 360 px dark, 1280 px light, 1280 px dark";
+const ON_A_PHONE = "360 px light, 360 px dark";
+const AT_NIGHT = "360 px dark, 1280 px dark";
+
+const EXPECTED = [
+  {
+    check: "pages", run: async () => (await checkPages(bad)).findings,
+    finds: [
+      "console-error.html: console-error",
+      `invalid-markup.html: axe-list [${EVERYWHERE}]`,
+      `low-contrast.html: axe-color-contrast [${EVERYWHERE}]`,
+      `missing-alt.html: axe-image-alt [${EVERYWHERE}]`,
+      "missing-picture.html: missing-file",
+      "network-request.html: network-request",
+      `no-viewport.html: no-viewport [${EVERYWHERE}]`,
+      "outside-site.html: outside-site",
+      `overflow-inside.html: overflow [${ON_A_PHONE}]`,
+      `overflow.html: overflow [${ON_A_PHONE}]`,
+      "page-error.html: page-error",
+      `repeated-id.html: axe-duplicate-id [${EVERYWHERE}]`,
+      `wrong-paper.html: wrong-paper [${AT_NIGHT}]`,
+    ],
+  },
+  {
+    check: "print", run: async () => (await checkPrint(bad)).findings,
+    finds: ["guides/care/too-long.html: too-many-pages", "guides/care/wrong-size.html: not-a4"],
+  },
+  {
+    check: "links", run: async () => (await checkLinks(bad)).findings,
+    finds: [
+      "bad.css: broken-link",
+      "broken-link.html: broken-link",
+      "dead-redirect.html: broken-link",
+      "dead.svg: missing-fragment",
+      "folder-link.html: folder-link",
+      "missing-fragment.html: missing-fragment",
+      "missing-picture.html: broken-link",
+      "network-request.html: remote-load",
+      "outside-site.html: outside-site",
+      "repeated-id.html: repeated-id",
+    ],
+  },
+  {
+    check: "markup", run: async () => checkMarkup(bad).findings,
+    finds: [
+      "bad.css: markup-error",
+      "dead.svg: markup-error",
+      "invalid-markup.html: markup-error",
+      "missing-alt.html: markup-error",
+      "repeated-id.html: markup-error",
+      "repeated-id.html: markup-warning",
+    ],
+  },
+  {
+    check: "names",
+    run: async () => checkNames([".ci/run", "Cargo.toml", "NOTES.txt", "src/lib.rs", "tools/run", "themes/sheet/layouts/a.html"]),
+    finds: ["NOTES.txt: top-level", "themes/sheet/layouts/a.html: foreign-folder", "tools: top-level"],
+  },
+  {
+    check: "pins", run: async () => checkPins(path.join(planted, "pins")),
+    finds: [
+      "package-lock.json: names-a-host",
+      "package-lock.json: no-hash",
+      "package.json: loose-version",
+      "requirements.txt: loose-version",
+      "requirements.txt: no-hash",
+    ],
+  },
+  { check: "pages, good site", run: async () => (await checkPages(good)).findings, finds: [] },
+  { check: "print, good site", run: async () => (await checkPrint(good)).findings, finds: [] },
+  { check: "links, good site", run: async () => (await checkLinks(good)).findings, finds: [] },
+  { check: "markup, good site", run: async () => checkMarkup(good).findings, finds: [] },
+];
+
+const inWords = ({ where, name, at }) => `${where}: ${name}${at?.length ? ` [${at.join(", ")}]` : ""}`;
+
+let wrong = 0;
+for (const { check, run, finds } of EXPECTED) {
+  const found = await run();
+  const names = found.map(inWords).sort();
+  const unseen = finds.filter((text) => !names.includes(text));
+  const unplanted = found.filter((finding) => !finds.includes(inWords(finding)));
+  const repeated = names.filter((text, index) => names.indexOf(text) !== index);
+  for (const text of unseen) console.log(`${check}: planted but not found: ${text}`);
+  for (const finding of unplanted) console.log(`${check}: found but not planted: ${inWords(finding)}: ${finding.detail}`);
+  for (const text of repeated) console.log(`${check}: found twice: ${text}`);
+  const faults = unseen.length + unplanted.length + repeated.length;
+  console.log(`${check}: ${finds.length} expected, ${found.length} found, ${faults === 0 ? "as planted" : "NOT as planted"}`);
+  wrong += faults;
+}
+process.exitCode = wrong === 0 ? 0 : 1;
