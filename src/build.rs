@@ -31,7 +31,8 @@ fn write_list(text: &mut String, name: &str, folder: &Path) -> Result<(), Box<dy
         if entry.file_type().is_file() {
             let path = entry.path().strip_prefix(folder)?;
             let parts: Vec<_> = path.iter().map(|part| part.to_string_lossy()).collect();
-            writeln!(text, "    ({:?}, include_bytes!({:?})),", parts.join("/"), entry.path())?;
+            let file = entry.path().to_str().ok_or("a path of the repository is no text")?;
+            writeln!(text, "    ({:?}, include_bytes!({file:?})),", parts.join("/"))?;
         }
     }
     writeln!(text, "];")?;

@@ -118,13 +118,13 @@ fn write_excerpt(out: &mut String, span: Span, source: &Source, line: usize, wid
     let gutter = number.len().max(NUMBER);
     let room = width.saturating_sub(gutter + RULE.len()).max(NARROWEST);
     let window = Window::new(span, source, room);
-    let blank = "";
     out.push_str(format!("{number:>gutter$}{RULE}{}", window.text).trim_end());
-    out.push_str(&format!(
-        "\n{blank:>gutter$}{RULE}{blank:>before$}{marks}\n",
-        before = window.before,
-        marks = "~".repeat(window.marks)
-    ));
+    out.push('\n');
+    out.push_str(&" ".repeat(gutter));
+    out.push_str(RULE);
+    out.push_str(&" ".repeat(window.before));
+    out.push_str(&"~".repeat(window.marks));
+    out.push('\n');
 }
 
 /// The part of a line that is shown, and where the marks go under it.
@@ -184,7 +184,7 @@ fn printable(text: &str) -> String {
 fn shown(character: char) -> char {
     match character {
         '\t' => '\t',
-        '\u{200E}' | '\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}' => '\u{FFFD}',
+        '\u{061C}' | '\u{200E}' | '\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2066}'..='\u{2069}' => '\u{FFFD}',
         c if c.is_control() => '\u{FFFD}',
         c => c,
     }

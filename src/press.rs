@@ -10,7 +10,7 @@ use crate::evaluate::formulas::Formulas;
 use crate::evaluate::{WorkedGuide, evaluate};
 use crate::fault::{Fault, Severity, id};
 use crate::library::files::FileProblem;
-use crate::library::{self, Library, in_file};
+use crate::library::{self, Library, Read, in_file};
 use crate::setting::theme::{Theme, ThemeFault};
 use crate::setting::{Page, Setting, front_page, guide_page};
 use crate::text::Span;
@@ -76,7 +76,7 @@ impl From<FileProblem> for PressProblem {
 /// # Errors
 /// A library that the machine can't read.
 pub fn proof(root: &Path) -> Result<Proof, FileProblem> {
-    let (library, sources, faults) = library::read(root)?;
+    let Read { library, sources, faults } = library::read(root)?;
     let mut proof = Proof { faults, sources, ..Proof::default() };
     let theme = match Theme::of(root)? {
         Ok(theme) => Some(theme),
@@ -86,10 +86,9 @@ pub fn proof(root: &Path) -> Result<Proof, FileProblem> {
         }
     };
     let (drawings, bad) = Drawings::of(root)?;
-    for (name, text, faults) in bad {
-        let source = Source { name, text };
-        proof.faults.extend(in_file(&source, faults));
-        proof.sources.push(Arc::new(source));
+    for drawing in bad {
+        proof.faults.extend(in_file(&drawing.source, drawing.faults));
+        proof.sources.push(Arc::new(drawing.source));
     }
     if let (Some(mut library), Some(theme)) = (library, theme) {
         leave_out_unapproved(&mut library, &mut proof);

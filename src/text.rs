@@ -147,7 +147,7 @@ impl Mapped {
             return Span::default();
         };
         if start == end {
-            return self.place(first, start);
+            return self.place_between(first, start);
         }
         let last = self.piece_at(end - 1).unwrap_or(first);
         Span::new(self.place(first, start).start, self.place(last, end).end)
@@ -191,12 +191,20 @@ impl Mapped {
         let Some(piece) = self.pieces.get(index) else {
             return Span::default();
         };
-        if piece.verbatim {
-            Span::at(piece.span.start + (pos - piece.at))
-        } else if self.text.len() == pos && pos > piece.at {
-            Span::new(piece.span.start, piece.span.end)
+        if piece.verbatim { Span::at(piece.span.start + (pos - piece.at)) } else { piece.span }
+    }
+
+    /// As `place`, for an empty range: the edges of a decoded piece are places.
+    fn place_between(&self, index: usize, pos: usize) -> Span {
+        let place = self.place(index, pos);
+        if self.text.is_empty() {
+            place
+        } else if pos == self.text.len() {
+            Span::at(place.end)
+        } else if self.pieces.get(index).is_some_and(|piece| piece.at == pos) {
+            Span::at(place.start)
         } else {
-            piece.span
+            place
         }
     }
 
@@ -225,5 +233,56 @@ impl Mapped {
             }
             _ => self.pieces.push(Piece { at, span, verbatim }),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Mapped, Span};
+
+    /// The text `aébc`, of which the é was written as an escape of four bytes;
+    /// it stands from byte 10 on.
+    fn escaped() -> Mapped {
+        let mut text = Mapped::verbatim("a", 10);
+        text.push_decoded("é", Span::new(11, 15));
+        text.push_verbatim("b", 15);
+        text.push_verbatim("c", 16);
+        text
+    }
+
+    #[test]
+    fn pieces_map_to_what_was_written() {
+        let text = escaped();
+        assert_eq!(text.text(), "aébc");
+        assert_eq!(text.span(0..1), Span::new(10, 11));
+        assert_eq!(text.span(1..3), Span::new(11, 15));
+        assert_eq!(text.span(3..5), Span::new(15, 17));
+        assert_eq!(text.span(4..5), Span::new(16, 17));
+        assert_eq!(text.span(0..5), text.whole());
+        assert_eq!(text.pieces.len(), 3, "neighbours in the file are one piece");
+    }
+
+    #[test]
+    fn empty_ranges_are_places() {
+        let text = escaped();
+        assert_eq!(text.span(0..0), Span::at(10));
+        assert_eq!(text.span(1..1), Span::at(11));
+        assert_eq!(text.span(4..4), Span::at(16));
+        assert_eq!(text.span(5..5), Span::at(17));
+        assert_eq!(text.span(90..99), Span::at(17));
+        assert_eq!(Mapped::verbatim("", 7).span(0..0), Span::at(7));
+        assert_eq!(Mapped::default().span(0..3), Span::default());
+    }
+
+    #[test]
+    fn a_slice_keeps_its_places() {
+        let text = escaped();
+        let part = text.slice(1..4);
+        assert_eq!((part.text(), part.whole()), ("éb", Span::new(11, 16)));
+        assert_eq!(part.span(2..3), Span::new(15, 16));
+        assert_eq!(text.slice(4..4).span(0..0), Span::at(16));
+        let mut joined = text.slice(0..3);
+        joined.push_mapped(&text.slice(3..5));
+        assert_eq!(joined, text);
     }
 }

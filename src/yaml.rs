@@ -121,9 +121,14 @@ impl Node {
 /// Gives every fault that was found, in the order of the file; the list is
 /// never empty. After a fault of syntax or of size nothing more is read.
 pub fn parse(source: &Mapped) -> Result<Node, Vec<Fault>> {
-    check_size(source).map_err(|fault| vec![fault])?;
+    if let Some(fault) = check_size(source) {
+        return Err(vec![fault]);
+    }
     let mut builder = Builder::new(source);
-    builder.read();
+    check_unseen_breaks(source, &mut builder.faults);
+    if builder.faults.is_empty() {
+        builder.read();
+    }
     let mut faults = builder.faults;
     if faults.is_empty() {
         let mut root = builder.root.unwrap_or_else(|| empty(source));
@@ -140,15 +145,28 @@ fn empty(source: &Mapped) -> Node {
     Node::scalar(source.slice(0..0), true, source.span(0..0))
 }
 
-fn check_size(source: &Mapped) -> Result<(), Fault> {
+fn check_size(source: &Mapped) -> Option<Fault> {
     let bytes = source.text().len();
-    if bytes <= LARGEST {
-        return Ok(());
+    let fault = || {
+        Fault::new(id::YAML_TOO_LARGE, source.span(0..0), "this text is too large to be read")
+            .found(format!("{bytes} bytes"))
+            .allowed(format!("up to {LARGEST} bytes"))
+            .cure("divide it into several files")
+    };
+    (bytes > LARGEST).then(fault)
+}
+
+/// Signs that one reader takes for a line break and the other for a letter,
+/// and that nobody sees: next line, line separator, paragraph separator.
+const UNSEEN_BREAKS: [char; 3] = ['\u{85}', '\u{2028}', '\u{2029}'];
+
+fn check_unseen_breaks(source: &Mapped, faults: &mut Vec<Fault>) {
+    for (start, sign) in source.text().match_indices(UNSEEN_BREAKS) {
+        let span = source.span(start..start + sign.len());
+        let message = "an invisible line break stands in this text";
+        let cure = "delete it, and type a space or begin a new line";
+        faults.push(Fault::new(id::YAML_SYNTAX, span, message).cure(cure));
     }
-    Err(Fault::new(id::YAML_TOO_LARGE, source.span(0..0), "this text is too large to be read")
-        .found(format!("{bytes} bytes"))
-        .allowed(format!("up to {LARGEST} bytes"))
-        .cure("divide it into several files"))
 }
 
 /// A list or mapping that has begun and not yet ended.
@@ -259,8 +277,8 @@ impl<'a> Builder<'a> {
         let plain = style == ScalarStyle::Plain;
         // The first reader writes a missing value as ~ with no place of its own.
         let text = if plain && range.is_empty() { "" } else { text };
-        let range = align::written(self.source.text(), style, range);
         let mapped = align::align(self.source, text, style, range.clone());
+        let range = align::written(self.source.text(), style, range);
         let span = self.source.span(range.clone());
         self.add(Node::scalar(mapped, plain, span), range);
     }
@@ -400,8 +418,10 @@ fn check_second_reading(root: &mut Node, source: &Mapped, faults: &mut Vec<Fault
         Ok(value) => join(root, value, faults),
         Err(error) => {
             let pos = error.location().map_or(0, |place| place.index());
-            let span = source.span(character(source.text(), pos));
-            faults.push(disagreement(span));
+            let range = character(source.text(), pos);
+            let is_tab = source.text().get(range.clone()) == Some("\t");
+            let span = source.span(range);
+            faults.push(if is_tab { stray_tab(span) } else { disagreement(span) });
         }
     }
 }
@@ -430,6 +450,11 @@ fn is_reading_of(value: &Value, scalar: &Scalar) -> bool {
         Value::Null | Value::Bool(_) | Value::Number(_) => scalar.plain,
         Value::Sequence(_) | Value::Mapping(_) | Value::Tagged(_) => false,
     }
+}
+
+fn stray_tab(span: Span) -> Fault {
+    let (message, cure) = words::plain(&granit_parser::ErrorKind::TabNotAllowed);
+    Fault::new(id::YAML_SYNTAX, span, message).cure(cure)
 }
 
 fn disagreement(span: Span) -> Fault {

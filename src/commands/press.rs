@@ -106,7 +106,7 @@ fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {
         }
         (Exit::Done, None) => print(&format!("{} proved, nothing written.\n", count(proof.guides, "guide"))),
         (_, Some(_)) => {
-            eprintln!("{}: nothing was pressed, and the last good site is as it was.", count(faults, "fault"))
+            eprintln!("{}: nothing was pressed, and the last good site is as it was.", count(faults, "fault"));
         }
         (_, None) => eprintln!("{}.", count(faults, "fault")),
     }

@@ -11,6 +11,7 @@ mod allowed;
 pub mod shapes;
 
 use crate::bundled::DIAGRAMS;
+use crate::diagnostic::Source;
 use crate::evaluate::names::Names;
 use crate::evaluate::page_expression;
 use crate::fault::{Fault, did_you_mean, id};
@@ -72,12 +73,21 @@ pub struct Filled {
     pub items: Vec<Item>,
 }
 
+/// A drawing's file that can't be used, with what is wrong in it.
+#[derive(Debug)]
+pub struct BadDrawing {
+    /// The file.
+    pub source: Source,
+    /// Its faults.
+    pub faults: Vec<Fault>,
+}
+
 impl Drawings {
     /// The drawings of a library: its own files first, then those of the binary.
     ///
     /// # Errors
     /// A file of the library's own that can't be read.
-    pub fn of(root: &Path) -> Result<(Self, Vec<(String, String, Vec<Fault>)>), FileProblem> {
+    pub fn of(root: &Path) -> Result<(Self, Vec<BadDrawing>), FileProblem> {
         let mut drawings = BTreeMap::new();
         let mut bad = Vec::new();
         for (file, bytes) in DIAGRAMS {
@@ -92,7 +102,9 @@ impl Drawings {
                 Ok(drawing) => {
                     drawings.insert(name.to_owned(), drawing);
                 }
-                Err(faults) => bad.push((format!("diagrams/{file}"), text, faults)),
+                Err(faults) => {
+                    bad.push(BadDrawing { source: Source { name: format!("diagrams/{file}"), text }, faults });
+                }
             }
         }
         Ok((Self(drawings), bad))

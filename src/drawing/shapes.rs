@@ -56,6 +56,7 @@ fn point(at: (f64, f64)) -> String {
 /// in ISO 606; flanks and tips are drawn, not cut.
 ///
 /// Called as `wheel(cx, cy, teeth, pitch, roller, turn)`.
+#[expect(clippy::needless_pass_by_value, reason = "the form that the template engine calls")]
 fn wheel(given: Rest<f64>) -> Result<String, Error> {
     let [cx, cy, teeth, pitch, roller, turn] = given[..] else { return Err(wrong_count("wheel", 6)) };
     if !(3.0..=200.0).contains(&teeth) || !pitch.is_finite() || !roller.is_finite() {
@@ -118,6 +119,7 @@ fn direction(from: (f64, f64), to: (f64, f64)) -> (f64, f64) {
 /// `start1` and `start2` beside their points.
 ///
 /// Called as `dimension(x1, y1, x2, y2, offset, text, start1, start2)`.
+#[expect(clippy::needless_pass_by_value, reason = "the form that the template engine calls")]
 fn dimension(given: Rest<Value>) -> Result<Value, Error> {
     let [x1, y1, x2, y2, offset, text, start1, start2] = &given[..] else { return Err(wrong_count("dimension", 8)) };
     let (one, other) = ((real(x1)?, real(y1)?), (real(x2)?, real(y2)?));
@@ -159,6 +161,7 @@ fn dimension(given: Rest<Value>) -> Result<Value, Error> {
 /// outline) or a dot (within a surface), and a label at one side.
 ///
 /// Called as `balloon(x, y, tx, ty, number, end, label, side)`.
+#[expect(clippy::needless_pass_by_value, reason = "the form that the template engine calls")]
 fn balloon(given: Rest<Value>) -> Result<Value, Error> {
     const RADIUS: f64 = 3.6;
     let [x, y, tx, ty, number, end, label, side] = &given[..] else { return Err(wrong_count("balloon", 8)) };

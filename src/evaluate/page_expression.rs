@@ -43,10 +43,12 @@ pub fn work(text: &Mapped, names: &Names) -> std::result::Result<Result, Failure
     let tree = parse_expression(text, Spelling::OfPages).map_err(|fault| Some(Box::new(fault)))?;
     let mut page = Page::of(&tree, names)?;
     let (term, dimension) = resolve(&tree, &mut page.scope).map_err(|fault| Some(Box::new(fault)))?;
-    let value = compute::value(&term, &mut page.values).map_err(|gap| no_answer(gap.span, gap.why))?;
+    let value = compute::value(&term, &mut page.values).map_err(|gap| Some(no_answer(gap.span, gap.why)))?;
     let mut chooser = Chooser::hull();
-    let bounds =
-        page.walk(&mut chooser).bounds(&term).map_err(|_| no_answer(tree.span, "no bounds within the tolerances"))?;
+    let bounds = page
+        .walk(&mut chooser)
+        .bounds(&term)
+        .map_err(|_| Some(no_answer(tree.span, "no bounds within the tolerances")))?;
     // An exact value stays exact: the last digits of its bounds come from rounding alone.
     let bounds = if page.exact { Interval::point(value) } else { bounds.hull(Interval::point(value)) };
     Ok(Result { reading: Reading { value, bounds, by_default: false }, dimension, names: page.names })
@@ -60,18 +62,18 @@ pub fn hold(text: &Mapped, names: &Names) -> std::result::Result<Held, Failure> 
     let tree = parse_condition(text, Spelling::OfPages).map_err(|fault| Some(Box::new(fault)))?;
     let mut page = Page::of(&tree, names)?;
     let condition = resolve_condition(&tree, &mut page.scope).map_err(|fault| Some(Box::new(fault)))?;
-    let stated = compute::holds(&condition, &mut page.values).map_err(|gap| no_answer(gap.span, gap.why))?;
+    let stated = compute::holds(&condition, &mut page.values).map_err(|gap| Some(no_answer(gap.span, gap.why)))?;
     let mut chooser = Chooser::hull();
     let truth = page.walk(&mut chooser).truth(&condition).unwrap_or(Truth::Open);
     let truth = if page.exact && stated { Truth::Always } else { truth };
     Ok(Held { truth, stated })
 }
 
-fn no_answer(span: Span, why: &str) -> Failure {
-    Some(Box::new(
+fn no_answer(span: Span, why: &str) -> Box<Fault> {
+    Box::new(
         Fault::new(id::NO_ANSWER, span, format!("this has no answer: it comes to {why}"))
             .cure("check the values that go into it"),
-    ))
+    )
 }
 
 /// The names of one expression with their values.

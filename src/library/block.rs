@@ -135,7 +135,7 @@ fn working(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<Working
 /// A working's name: two letters or more, and nothing that has a meaning already.
 fn check_name(name: &Spanned<String>, faults: &mut Vec<Fault>) {
     let text = name.value.as_str();
-    let letters = text.chars().filter(|c| c.is_ascii_alphabetic()).count();
+    let letters = text.chars().filter(char::is_ascii_alphabetic).count();
     let shape = text.starts_with(|c: char| c.is_ascii_lowercase())
         && text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-' || c == '_');
     let fault = |id, message: String| Fault::new(id, name.span, message).found(text);

@@ -237,7 +237,7 @@ impl<'a> Front<'a, '_> {
     }
 }
 
-/// Words that are one of a list: topic, done_by, hazards; and the folder that must be the topic's.
+/// Words that are one of a list: topic, `done_by`, hazards; and the folder that must be the topic's.
 fn check_words(guide: &Guide, folder: &str, faults: &mut Vec<Fault>) {
     let topics = || TOPICS.iter().map(|(name, _)| *name);
     if !guide.topic.value.is_empty() {

@@ -38,18 +38,27 @@ pub struct Library {
     pub guides: Vec<Guide>,
     /// The stated figures, by subject.
     pub stated: Vec<StatedSubject>,
-    /// Every file that was read, for drawing faults.
-    pub sources: Vec<Arc<Source>>,
 }
 
 /// Faults with the files they stand in, in the order of the files.
 pub type Faults = Vec<Diagnostic>;
 
+/// What reading a library's folder gave.
+#[derive(Debug)]
+pub struct Read {
+    /// The library; nothing where its shop can't be read.
+    pub library: Option<Library>,
+    /// Every file that was read, for drawing faults.
+    pub sources: Vec<Arc<Source>>,
+    /// All that is wrong so far.
+    pub faults: Faults,
+}
+
 /// Reads a library.
 ///
 /// # Errors
 /// A folder or file that the machine can't read.
-pub fn read(root: &Path) -> Result<(Option<Library>, Vec<Arc<Source>>, Faults), FileProblem> {
+pub fn read(root: &Path) -> Result<Read, FileProblem> {
     let files = Files::read(root)?;
     let mut faults = files.faults.clone();
     let mut shop = None;
@@ -70,9 +79,9 @@ pub fn read(root: &Path) -> Result<(Option<Library>, Vec<Arc<Source>>, Faults), 
         return Err(FileProblem::NoShop(root.join("content").join("shop.yaml")));
     }
     guide::check_numbers(&guides, &mut faults);
-    let sources = files.sources.clone();
-    let library = shop.map(|shop| Library { shop, guides, stated, sources: files.sources });
-    Ok((library, sources, faults))
+    let sources = files.sources;
+    let library = shop.map(|shop| Library { shop, guides, stated });
+    Ok(Read { library, sources, faults })
 }
 
 /// Joins faults to the name of their file.

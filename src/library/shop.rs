@@ -57,8 +57,8 @@ pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<Shop> {
     let word = |fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>| {
         fields.text(key, faults).map(|text| text.text().trim().to_owned())
     };
-    shop.name = fields.need_text("name", faults)?.text().trim().to_owned();
-    shop.place = fields.need_text("place", faults)?.text().trim().to_owned();
+    fields.need_text("name", faults)?.text().trim().clone_into(&mut shop.name);
+    fields.need_text("place", faults)?.text().trim().clone_into(&mut shop.place);
     if let Some(contact) = fields.get("contact") {
         let contact = Fields::new(contact, "contact", &["phone", "address", "hours"], faults)?;
         shop.phone = word(&contact, "phone", faults);

@@ -34,12 +34,16 @@ pub trait Carried: Copy {
     /// The bounds of the value.
     fn range(self) -> Interval;
     /// The same value, known to lie in `range` besides.
+    #[must_use]
     fn within(self, range: Interval) -> Self;
     /// The opposite.
+    #[must_use]
     fn negate(self) -> Self;
     /// A sum.
+    #[must_use]
     fn add(self, other: Self) -> Self;
     /// A product.
+    #[must_use]
     fn multiply(self, other: Self) -> Self;
     /// A quotient; `None` where the divisor may be 0.
     fn divide(self, other: Self) -> Option<Self>;
@@ -50,10 +54,14 @@ pub trait Carried: Copy {
     /// A row of the table of functions.
     fn call(function: &Function, arguments: &[Self]) -> Option<Self>;
     /// Either of two values, decided by a condition that is open.
+    #[must_use]
     fn either(self, other: Self) -> Self;
     /// The value of the row of a table.
     fn read(table: &Table, by: Self) -> Option<Self>;
     /// The root of a balance that is known to lie in `root`.
+    ///
+    /// # Errors
+    /// `Doubt` where a side may have no answer there.
     fn root(walk: &mut Walk<'_, Self>, parts: &BalanceTerm, root: Interval) -> Result<Self, Doubt>;
 }
 
@@ -80,14 +88,14 @@ impl Chooser {
         Self::default()
     }
 
-    /// Takes the first whole number everywhere; `next` goes on from there.
+    /// Takes the first whole number everywhere; `turn` goes on from there.
     #[must_use]
     pub fn first() -> Self {
         Self { script: Some(Vec::new()), ..Self::default() }
     }
 
     /// Turns to the next way of choosing; false when all were taken.
-    pub fn next(&mut self) -> bool {
+    pub fn turn(&mut self) -> bool {
         self.met = 0;
         let Some(script) = &mut self.script else { return false };
         while let Some((taken, of)) = script.pop() {

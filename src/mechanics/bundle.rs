@@ -30,6 +30,7 @@ pub fn text(id: &str) -> Option<&'static str> {
 ///
 /// # Errors
 /// The faults of its file, which the tests keep empty.
+#[must_use]
 pub fn formula(id: &str) -> Option<Result<Formula, Vec<Fault>>> {
     text(id).map(|text| load(&Mapped::verbatim(text, 0)))
 }

@@ -267,7 +267,7 @@ fn follow_choices(program: &Program, inputs: &[Interval], hulls: &Hulls) -> Opti
         if chooser.overflow {
             return None;
         }
-        if !chooser.next() {
+        if !chooser.turn() {
             return Some(lists.into_iter().map(|list| list.and_then(settle)).collect());
         }
     }

@@ -295,14 +295,11 @@ fn load_example(node: &Node, faults: &mut Vec<Fault>) -> Option<Example> {
     let given = pairs(fields.need("given", faults)?);
     let gives = pairs(fields.need("gives", faults)?);
     let allowed = fields.need("tolerance", faults)?;
-    let tolerance = match allowed.as_map() {
-        Some(entries) => {
-            entries.iter().filter_map(|entry| Some((entry.key.value.clone(), number(&entry.value, faults)?))).collect()
-        }
-        None => {
-            let same = number(allowed, faults)?;
-            gives.iter().map(|(name, _)| (name.clone(), same)).collect()
-        }
+    let tolerance = if let Some(entries) = allowed.as_map() {
+        entries.iter().filter_map(|entry| Some((entry.key.value.clone(), number(&entry.value, faults)?))).collect()
+    } else {
+        let same = number(allowed, faults)?;
+        gives.iter().map(|(name, _)| (name.clone(), same)).collect()
     };
     Some(Example { given, gives, tolerance, source: sentence(&fields, "source", faults)?, span: node.span })
 }

@@ -60,7 +60,7 @@ fn measure(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<(&'static Kin
 
 /// A number that stands in a file by itself.
 pub(super) fn number(node: &Node, faults: &mut Vec<Fault>) -> Option<f64> {
-    let parsed = node.text().and_then(|text| read_number(text));
+    let parsed = node.text().and_then(read_number);
     if parsed.is_none() {
         faults.push(
             Fault::new(id::BAD_NUMBER, node.span, "a plain number is wanted here")

@@ -115,9 +115,9 @@ fn write(expression: &Expression, names: NameWriter<'_>) -> Part {
 
 fn binary(operator: Operator, left: Part, right: Part) -> Part {
     match operator {
-        Operator::Add => sum(left, "+", right.at_least(SUM)),
-        Operator::Subtract => sum(left, "\u{2212}", right.at_least(PRODUCT)),
-        Operator::Multiply => product(left.at_least(PRODUCT), right.at_least(PRODUCT)),
+        Operator::Add => sum(&left, "+", &right.at_least(SUM)),
+        Operator::Subtract => sum(&left, "\u{2212}", &right.at_least(PRODUCT)),
+        Operator::Multiply => product(&left.at_least(PRODUCT), &right.at_least(PRODUCT)),
         Operator::Divide => {
             Part::of(format!("<mfrac><mrow>{}</mrow><mrow>{}</mrow></mfrac>", left.markup, right.markup), FRACTION)
         }
@@ -128,12 +128,12 @@ fn binary(operator: Operator, left: Part, right: Part) -> Part {
     }
 }
 
-fn sum(left: Part, sign: &str, right: Part) -> Part {
+fn sum(left: &Part, sign: &str, right: &Part) -> Part {
     Part { markup: format!("{}<mo>{sign}</mo>{}", left.markup, right.markup), rank: SUM, look: left.look }
 }
 
 /// A sign stands between numbers and words; symbols and brackets stand side by side.
-fn product(left: Part, right: Part) -> Part {
+fn product(left: &Part, right: &Part) -> Part {
     let apart = right.look != Look::Symbol || left.look == Look::Words || left.look == Look::Number && left.rank < ATOM;
     let sign = if apart { "<mo>·</mo>" } else { "<mo>\u{2062}</mo>" };
     Part { markup: format!("{}{sign}{}", left.markup, right.markup), rank: PRODUCT, look: left.look }
@@ -221,14 +221,14 @@ fn terms(expression: &Expression, names: NameWriter<'_>) -> Vec<(&'static str, S
 }
 
 /// A line of this many characters is as wide as a sheet's column; a longer sum is broken before its signs.
-const WIDEST: usize = 46;
+const WIDEST: usize = 52;
 
 /// `left = terms = result` on one line, or broken before the signs where it is too wide (ISO 80000-2, 7.1.3).
 fn equation(left: &str, terms: &[(&str, String)], result: Option<&str>) -> String {
     let sign = |sign: &str| if sign.is_empty() { String::new() } else { format!("<mo form=\"infix\">{sign}</mo>") };
     let width: usize =
         terms.iter().map(|(_, term)| visible(term)).sum::<usize>() + result.map_or(0, visible) + visible(left);
-    let result = result.map(|result| format!("<mo>=</mo>{result}"));
+    let result = result.map(|result| format!("<mo form=\"infix\">=</mo>{result}"));
     if width <= WIDEST || terms.len() == 1 && result.is_none() {
         let sum: String = terms.iter().map(|(before, term)| format!("{}{term}", sign(before))).collect();
         return format!(
@@ -241,11 +241,11 @@ fn equation(left: &str, terms: &[(&str, String)], result: Option<&str>) -> Strin
     };
     let mut rows = String::new();
     for (place, (before, term)) in terms.iter().enumerate() {
-        let first = if place == 0 { format!("{left}<mo>=</mo>") } else { String::new() };
+        let first = if place == 0 { format!("{left}<mo form=\"infix\">=</mo>") } else { String::new() };
         rows.push_str(&row(&first, &format!("{}{term}", sign(before))));
     }
     rows.extend(result.map(|result| row("", &result)));
-    format!("<math display=\"block\"><mtable class=\"broken\">{rows}</mtable></math>")
+    format!("<math display=\"block\"><mtable class=\"broken\" displaystyle=\"true\">{rows}</mtable></math>")
 }
 
 /// About how many characters wide markup is: what stands outside its tags, less a little for each fraction.

@@ -28,19 +28,19 @@ pub fn line_of(expression: &Expression) -> String {
             }
             line
         }
-        Form::Call(function, arguments) => call(function.name, arguments.iter().map(line_of).collect()),
-        Form::If(three) => call("if", three.iter().map(line_of).collect()),
+        Form::Call(function, arguments) => call(function.name, &arguments.iter().map(line_of).collect::<Vec<_>>()),
+        Form::If(three) => call("if", &three.each_ref().map(line_of)),
         Form::Balance(parts) => {
             let sides = [&parts.low, &parts.high, &parts.left, &parts.right];
             let mut all = vec![parts.unknown.value.clone()];
             all.extend(sides.into_iter().map(line_of));
-            call("balance", all)
+            call("balance", &all)
         }
-        Form::Lookup(table, value) => call("lookup", vec![table.value.clone(), line_of(value)]),
+        Form::Lookup(table, value) => call("lookup", &[table.value.clone(), line_of(value)]),
     }
 }
 
-fn call(name: &str, arguments: Vec<String>) -> String {
+fn call(name: &str, arguments: &[String]) -> String {
     format!("{name}({})", arguments.join(", "))
 }
 

@@ -60,6 +60,7 @@ impl Input {
     ///
     /// # Errors
     /// The default's own fault, where a formula file carries a bad one.
+    #[must_use]
     pub fn default_reading(&self) -> Option<Result<Reading, Fault>> {
         let text = self.default.as_ref()?;
         Some(self.read(text).map(|reading| Reading { by_default: true, ..reading }))
@@ -204,7 +205,6 @@ fn describe(unit: &Unit) -> String {
     if unit.text == "%" { "a percentage".to_owned() } else { phrase(unit.dimension) }
 }
 
-#[expect(clippy::float_cmp, reason = "a whole number is exactly its own rounding")]
 fn is_whole(reading: &Reading) -> bool {
     let whole_within = |x: f64| whole::near(x.round(), x) || x == 0.0;
     whole_within(reading.value) && reading.bounds.lo.fract() == 0.0 && reading.bounds.hi.fract() == 0.0

@@ -8,6 +8,7 @@ use crate::evaluate::figure::Figure;
 use crate::evaluate::{Target, WorkedDrawing, WorkedGuide, WorkedPiece, WorkedText};
 use minijinja::context;
 use pulldown_cmark::{CowStr, Event, Tag, TagEnd, html};
+use std::cell::Cell;
 
 /// One guide's body with what setting it needs.
 pub(super) struct Body<'a> {
@@ -15,6 +16,8 @@ pub(super) struct Body<'a> {
     pub(super) guide: &'a WorkedGuide<'a>,
     /// From the page to the site's top.
     pub(super) root: &'a str,
+    /// How many tables were set: each box that scrolls has a name of its own.
+    pub(super) tables: Cell<usize>,
 }
 
 type Set<T> = Result<T, ThemeFault>;
@@ -122,13 +125,26 @@ impl Body<'_> {
         let caption = caption.trim_start_matches("Table:").trim();
         let opened =
             if caption.is_empty() { "<table>".to_owned() } else { format!("<table><caption>{caption}</caption>") };
-        let label = if caption.is_empty() { "Table" } else { "Table, scrolls sideways" };
+        self.tables.set(self.tables.get() + 1);
+        let label = format!("Table {}: {}", self.tables.get(), escape(&words_of(table)));
         let markup = markup.replacen("<table>", &opened, 1);
         Ok(format!(
-            "<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"{label}\">{}</div>\n",
+            "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"{label}\">{}</div>\n",
             markup.trim_end()
         ))
     }
+}
+
+/// The words of a table's head, for those who don't see the table.
+fn words_of(table: &[WorkedPiece]) -> String {
+    let head = table.iter().take_while(|piece| !matches!(piece, WorkedPiece::Event(Event::End(TagEnd::TableHead))));
+    let words: Vec<&str> = head
+        .filter_map(|piece| match piece {
+            WorkedPiece::Event(Event::Text(words)) => Some(words.as_ref()),
+            _ => None,
+        })
+        .collect();
+    words.join(", ")
 }
 
 /// The pieces of a caption, of its table, and what comes after.

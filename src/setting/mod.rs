@@ -22,6 +22,7 @@ use crate::library::guide::TOPICS;
 use crate::library::shop::Shop;
 use body::Body;
 use minijinja::{Value, context};
+use std::cell::Cell;
 use theme::{Theme, ThemeFault};
 
 /// What all pages of one press share.
@@ -51,7 +52,7 @@ pub struct Page {
 pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Page, ThemeFault> {
     let written = guide.guide;
     let root = "../".repeat(written.page.matches('/').count());
-    let body = Body { setting, guide, root: &root };
+    let body = Body { setting, guide, root: &root, tables: Cell::new(0) };
     let (main_drawing, lead) = take_main_drawing(&guide.lead);
     let main_drawing_html = main_drawing.map(|piece| body.piece(piece)).transpose()?;
     let mut operations = Vec::new();

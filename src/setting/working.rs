@@ -41,6 +41,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<Strin
                 text => working.text(output).unwrap_or_default(),
                 spread => working.spread_text(output),
                 about => output.about.as_str(),
+                shown => page.show.is_empty() || page.show.contains(&output.name),
             }
         })
         .collect();

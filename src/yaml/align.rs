@@ -29,15 +29,28 @@ pub(super) fn align(source: &Mapped, decoded: &str, style: ScalarStyle, range: R
         ScalarStyle::SingleQuoted | ScalarStyle::DoubleQuoted if range.len() >= 2 => range.start + 1..range.end - 1,
         _ => range.clone(),
     };
-    let raw = source.text().get(inner.clone()).unwrap_or_default();
-    if raw == decoded {
+    if !inner.is_empty() && source.text().get(inner.clone()) == Some(decoded) {
         return source.slice(inner);
     }
-    Aligner::new(source, raw, inner.start, style).run(decoded).unwrap_or_else(|| {
+    Aligner::new(source, decoded, style, inner).run(decoded).unwrap_or_else(|| {
         let mut whole = Mapped::default();
-        whole.push_decoded(decoded, source.span(range));
+        whole.push_decoded(decoded, source.span(written(source.text(), style, range)));
         whole
     })
+}
+
+/// Where a block scalar's lines begin: its own range begins with the first
+/// written character, after the blank lines and the spaces that come first.
+fn block_start(text: &str, start: usize, indent: usize, blank_lines: usize) -> usize {
+    let mut begin = start - indent;
+    for _ in 0..blank_lines {
+        let Some(before) = text.get(..begin).and_then(|text| text.strip_suffix('\n')) else {
+            return start;
+        };
+        begin = before.rfind('\n').map_or(0, |at| at + 1);
+    }
+    let is_blank = text.get(begin..start).is_some_and(|lines| lines.trim().is_empty());
+    if is_blank && blank_lines > 0 { begin } else { start }
 }
 
 struct Aligner<'a> {
@@ -55,10 +68,27 @@ struct Aligner<'a> {
 }
 
 impl<'a> Aligner<'a> {
-    fn new(source: &'a Mapped, raw: &'a str, base: usize, style: ScalarStyle) -> Self {
-        let before = source.text().get(..base).unwrap_or_default();
+    fn new(source: &'a Mapped, decoded: &str, style: ScalarStyle, range: Range<usize>) -> Self {
+        let text = source.text();
+        let before = text.get(..range.start).unwrap_or_default();
         let indent = before.len() - before.trim_end_matches(' ').len();
-        Self { source, raw, base, style, indent, at: 0, out: Mapped::default() }
+        let base = if matches!(style, ScalarStyle::Literal | ScalarStyle::Folded) {
+            let blank_lines = decoded.len() - decoded.trim_start_matches('\n').len();
+            block_start(text, range.start, indent, blank_lines)
+        } else {
+            range.start
+        };
+        let raw = text.get(base..range.end).unwrap_or_default();
+        let mut aligner = Self { source, raw, base, style, indent, at: 0, out: Mapped::default() };
+        if base < range.start {
+            aligner.at = aligner.indent_length(raw);
+        }
+        aligner
+    }
+
+    /// The spaces before a line of a block scalar that are no part of it.
+    fn indent_length(&self, line: &str) -> usize {
+        (line.len() - line.trim_start_matches(' ').len()).min(self.indent)
     }
 
     fn is_block(&self) -> bool {
@@ -108,14 +138,17 @@ impl<'a> Aligner<'a> {
     }
 
     /// How many bytes are equal, up to the next character that may begin an
-    /// escape or a fold.
+    /// escape or a fold. Blanks that begin the stretch begin no fold.
     fn equal_length(&self, left: &str) -> usize {
         let mut length = 0;
+        let mut blanks = true;
         for (written, decoded) in self.rest().chars().zip(left.chars()) {
-            let special = matches!(written, '\\' | '\'' | ' ' | '\t' | '\r' | '\n');
+            let blank = matches!(written, ' ' | '\t');
+            let special = matches!(written, '\\' | '\'' | '\r' | '\n') || (blank && !blanks);
             if written != decoded || (special && length > 0) {
                 break;
             }
+            blanks &= blank;
             length += written.len_utf8();
         }
         length
@@ -126,7 +159,7 @@ impl<'a> Aligner<'a> {
         let rest = self.rest();
         let mark = rest.chars().nth(1)?;
         if matches!(mark, '\n' | '\r') {
-            let after = rest.get(1..)?.trim_start_matches([' ', '\t', '\r', '\n']);
+            let after = without_break(rest.get(1..)?)?.trim_start_matches([' ', '\t']);
             self.at += rest.len() - after.len();
             return Some(0);
         }
@@ -137,11 +170,7 @@ impl<'a> Aligner<'a> {
             _ => 0,
         };
         let character = left.chars().next()?;
-        let mut length = 1 + mark.len_utf8() + digits;
-        if mark == 'u' && u32::from(character) > 0xFFFF {
-            // Two halves of one character, as JSON writes it.
-            length *= 2;
-        }
+        let length = 1 + mark.len_utf8() + digits;
         rest.get(..length)?;
         Some(self.take(left.get(..character.len_utf8())?, length))
     }
@@ -159,8 +188,7 @@ impl<'a> Aligner<'a> {
         while let Some(after) = rest.get(length..).and_then(without_break) {
             length = rest.len() - after.len();
             breaks += 1;
-            let spaces = after.len() - after.trim_start_matches(' ').len();
-            length += spaces.min(self.indent);
+            length += self.indent_length(after);
             if self.style == ScalarStyle::Literal {
                 break;
             }
@@ -170,8 +198,8 @@ impl<'a> Aligner<'a> {
 
     /// A fold stands for one space or for its line breaks.
     fn step_fold(&mut self, left: &str, (length, breaks): (usize, usize)) -> Option<usize> {
-        let lines = left.len() - left.trim_start_matches('\n').len();
-        let used = if lines > 0 { lines.min(breaks) } else { usize::from(left.starts_with(' ')) };
+        let lines = left.bytes().take(breaks).take_while(|byte| *byte == b'\n').count();
+        let used = if lines > 0 { lines } else { usize::from(left.starts_with(' ')) };
         (used > 0).then(|| self.take(&left[..used], length))
     }
 

@@ -10,12 +10,16 @@ import { filesOf, isProgram, requirePinned, runAsProgram } from "./common.mjs";
 
 const CHECKED = [".html", ".htm", ".xhtml", ".xht", ".css", ".svg"];
 
-/** Runs the checker once over the whole folder. */
+// A page is written so that it is XHTML too, for the editions that need it: its voids close themselves.
+const ALLOWED = /^Trailing slash on void elements has no effect/;
+
+/** Runs the checker once over all files; typefaces and the marker are none of its business. */
 export function checkMarkup(site) {
+  const files = filesOf(site, CHECKED);
   const jar = path.join(path.dirname(requirePinned.resolve("vnu-jar/package.json")), "build/dist/vnu.jar");
   const run = spawnSync(
     "java",
-    ["-jar", jar, "--stdout", "--format", "json", "--also-check-css", "--also-check-svg", site],
+    ["-jar", jar, "--stdout", "--format", "json", "--also-check-css", "--also-check-svg", ...files.map((name) => path.join(site, name))],
     { encoding: "utf8", maxBuffer: 256 * 1024 * 1024 },
   );
   if (run.error) throw run.error;
@@ -25,9 +29,10 @@ export function checkMarkup(site) {
   } catch {
     throw new Error(`the Nu checker did not answer (status ${run.status}): ${run.stderr || run.stdout}`);
   }
-  const findings = report.messages.map((message) => asFinding(site, message));
+  const wrong = report.messages.filter(({ message }) => !ALLOWED.test(message));
+  const findings = wrong.map((message) => asFinding(site, message));
   if (run.status !== 0 && findings.length === 0) throw new Error(`the Nu checker failed: ${run.stderr}`);
-  return { findings, looked: `${filesOf(site, CHECKED).length} files (pages, stylesheets, drawings)` };
+  return { findings, looked: `${files.length} files (pages, stylesheets, drawings)` };
 }
 
 function asFinding(site, { url, lastLine, lastColumn, type, subType, message }) {
