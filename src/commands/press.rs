@@ -98,10 +98,10 @@ fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {
     match (exit, target) {
         (Exit::Done, Some(target)) => {
             print(&format!(
-                "Pressed {} into {}, edition {}.\n",
+                "Pressed {} into {target}, edition {}.\nOpen {target}/index.html in a browser.\n",
                 count(proof.guides, "guide"),
-                target.display(),
-                proof.edition
+                proof.edition,
+                target = target.strip_prefix(".").unwrap_or(target).display(),
             ));
         }
         (Exit::Done, None) => print(&format!("{} proved, nothing written.\n", count(proof.guides, "guide"))),

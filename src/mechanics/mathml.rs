@@ -2,335 +2,287 @@
 //!
 //! One line a step. Fractions are fractions, roots are roots, units stand upright, degrees are degrees; a step without
 //! a symbol is called by its name in upright words; `if` is a brace of cases, `balance` says in words what is looked
-//! for, a table is named and shown apart. Brackets stand only where the reading needs them.
+//! for, a table is named and shown apart. Brackets stand only where the reading needs them. How pieces of markup are
+//! joined is in `part`; a long sum is broken here, as MathML Core breaks no lines. No element carries an id.
 
-use super::expression::{Balance, Comparison, Expression, Form, Operator};
+mod part;
+
+use self::part::{LOOSE, Look, Part, SLASHED, SUM};
+use super::expression::{Balance, Comparison, Expression, Form, Number, Operator};
 use super::figure::{NO_BREAK, Style};
-use super::formula::Formula;
+use super::formula::{Formula, Step};
 use super::functions::{Function, Notation};
 use super::print::step_text;
-use super::table::Table;
-use super::units::{KINDS, Unit, pretty};
+use super::table::{Table, TableRow};
+use super::units::{KINDS, Unit};
 use super::working::Working;
 
 /// Each step in symbols, as a `math` element of its own.
 #[must_use]
 pub fn formula_lines(formula: &Formula) -> Vec<String> {
-    let names = |name: &str| Part::atom(symbol_of(formula, name));
-    let line =
-        |step: &super::formula::Step| equation(&symbol_of(formula, &step.name), &terms(&step.expression, &names), None);
-    formula.steps.iter().map(line).collect()
+    let writer = Writer { names: &|name| symbol_of(formula, name), dots: false, slash: false };
+    formula
+        .steps
+        .iter()
+        .map(|step| equation(&symbol_of(formula, &step.name), writer.lines(&step.expression), None))
+        .collect()
 }
 
-/// Each step with its numbers put in, and what it comes to.
+/// Each step that was worked, with its numbers put in, and what it comes to. Counts stand without their labels
+/// inside an expression; a value is shown as fine as its own output shows it.
 #[must_use]
 pub fn number_lines(working: &Working<'_>) -> Vec<String> {
-    let names = |name: &str| value_of(working, name).unwrap_or_else(|| Part::atom(symbol_of(working.formula, name)));
-    let line = |(place, step): (usize, &super::formula::Step)| {
-        let result = quantity(&step_text(working, place)).markup;
-        equation(&symbol_of(working.formula, &step.name), &terms(&step.expression, &names), Some(&result))
+    let formula = working.formula;
+    let writer = Writer {
+        names: &|name| value_of(working, name).unwrap_or_else(|| symbol_of(formula, name)),
+        dots: true,
+        slash: false,
     };
-    working.formula.steps.iter().take(working.steps.len()).enumerate().map(line).collect()
+    let line = |(place, step): (usize, &Step)| {
+        let result = figure(&step_text(working, place));
+        equation(&symbol_of(formula, &step.name), writer.lines(&step.expression), Some(result))
+    };
+    formula.steps.iter().take(working.steps.len()).enumerate().map(line).collect()
 }
 
-/// A symbol by itself: all after the first `_` is its index.
+/// An expression or a condition by itself, inline; `symbol` gives the symbol of a name, where it has one.
+#[must_use]
+pub fn inline(expression: &Expression, symbol: &dyn Fn(&str) -> Option<String>) -> String {
+    let names = |name: &str| symbol(name).map_or_else(|| part::words(name), |symbol| part::letters(&symbol));
+    format!("<math>{}</math>", Writer { names: &names, dots: false, slash: false }.write(expression).row())
+}
+
+/// A symbol by itself, inline: all after the first `_` is its index.
 #[must_use]
 pub fn symbol(symbol: &str) -> String {
-    format!("<math>{}</math>", letters(symbol))
+    format!("<math>{}</math>", part::letters(symbol).markup)
 }
 
-/// The rows of a table as text: where each runs, and what it gives.
+/// The rows of a table as text: where each runs, and what it gives. A row ends under its last number; only the last
+/// row has its end included.
 #[must_use]
 pub fn table_rows(table: &Table) -> Vec<(String, String)> {
     let style = |unit: &Unit| Style { kind: &KINDS[1], unit: unit.clone(), decimals: None };
     let (by, gives) = (style(&table.by), style(&table.gives));
     let last = table.rows.len().saturating_sub(1);
-    let row = |(place, row): (usize, &super::table::TableRow)| {
-        let end = if place == last { "up to and with" } else { "to under" };
-        (format!("{} {end} {}", by.bare(row.from), by.text(row.to)), gives.text(row.value))
+    let row = |(place, row): (usize, &TableRow)| {
+        let (from, to) = (by.bare(row.from), by.text(row.to));
+        let range = if place == last { format!("{from} to {to}, included") } else { format!("{from} to under {to}") };
+        (range, gives.text(row.value))
     };
     table.rows.iter().enumerate().map(row).collect()
 }
 
-/// Markup with how tightly it binds, and whether it begins with a number or is a word.
-struct Part {
-    markup: String,
-    rank: u8,
-    look: Look,
+/// Writes trees: `names` says what stands for a name.
+#[derive(Clone, Copy)]
+struct Writer<'a> {
+    names: &'a dyn Fn(&str) -> Part,
+    /// True where numbers stand for the names, so that every product shows its sign.
+    dots: bool,
+    /// True within a fraction or a power, where a division is written with a slash.
+    slash: bool,
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Look {
-    /// A number, perhaps with a unit.
-    Number,
-    /// A symbol of one letter with its index, or something in brackets.
-    Symbol,
-    /// Words, which would run into their neighbours.
-    Words,
-}
-
-const SUM: u8 = 1;
-const PRODUCT: u8 = 2;
-const FRACTION: u8 = 8;
-const ATOM: u8 = 9;
-
-impl Part {
-    fn atom(markup: String) -> Self {
-        let look = if markup.starts_with("<mtext>") { Look::Words } else { Look::Symbol };
-        Self { markup, rank: ATOM, look }
-    }
-
-    fn of(markup: String, rank: u8) -> Self {
-        Self { markup, rank, look: Look::Symbol }
-    }
-
-    /// The markup, in brackets where it binds less than it has to.
-    fn at_least(self, rank: u8) -> Self {
-        if self.rank >= rank { self } else { Self::of(fenced("(", &self.markup, ")"), ATOM) }
-    }
-}
-
-type NameWriter<'a> = &'a dyn Fn(&str) -> Part;
-
-fn write(expression: &Expression, names: NameWriter<'_>) -> Part {
-    match &expression.form {
-        Form::Number(number) => with_unit(&number.text, &number.unit.text),
-        Form::Pi => Part::atom("<mi>π</mi>".to_owned()),
-        Form::Name(name) => names(name),
-        Form::Negate(inner) => {
-            let inner = write(inner, names).at_least(PRODUCT);
-            Part::of(format!("<mrow><mo>\u{2212}</mo>{}</mrow>", inner.markup), SUM)
-        }
-        Form::Binary(operator, left, right) => binary(*operator, write(left, names), write(right, names)),
-        Form::Compare(sides, signs) => compare(sides, signs, names),
-        Form::Call(function, arguments) => call(function, arguments, names),
-        Form::If(three) => cases(three, names),
-        Form::Balance(parts) => balance(parts, names),
-        Form::Lookup(table, value) => {
-            let value = fenced("(", &write(value, names).markup, ")");
-            Part { markup: format!("<mrow>{}{value}</mrow>", words(&table.value)), rank: ATOM, look: Look::Words }
-        }
-    }
-}
-
-fn binary(operator: Operator, left: Part, right: Part) -> Part {
-    match operator {
-        Operator::Add => sum(&left, "+", &right.at_least(SUM)),
-        Operator::Subtract => sum(&left, "\u{2212}", &right.at_least(PRODUCT)),
-        Operator::Multiply => product(&left.at_least(PRODUCT), &right.at_least(PRODUCT)),
-        Operator::Divide => {
-            Part::of(format!("<mfrac><mrow>{}</mrow><mrow>{}</mrow></mfrac>", left.markup, right.markup), FRACTION)
-        }
-        Operator::Power => {
-            let base = left.at_least(ATOM);
-            Part::of(format!("<msup><mrow>{}</mrow><mrow>{}</mrow></msup>", base.markup, right.markup), ATOM)
-        }
-    }
-}
-
-fn sum(left: &Part, sign: &str, right: &Part) -> Part {
-    Part { markup: format!("{}<mo>{sign}</mo>{}", left.markup, right.markup), rank: SUM, look: left.look }
-}
-
-/// A sign stands between numbers and words; symbols and brackets stand side by side.
-fn product(left: &Part, right: &Part) -> Part {
-    let apart = right.look != Look::Symbol || left.look == Look::Words || left.look == Look::Number && left.rank < ATOM;
-    let sign = if apart { "<mo>·</mo>" } else { "<mo>\u{2062}</mo>" };
-    Part { markup: format!("{}{sign}{}", left.markup, right.markup), rank: PRODUCT, look: left.look }
-}
-
-fn call(function: &Function, arguments: &[Expression], names: NameWriter<'_>) -> Part {
-    let inside: Vec<String> = arguments.iter().map(|argument| write(argument, names).markup).collect();
-    let listed = inside.join("<mo separator=\"true\">,</mo>");
-    match function.notation {
-        Notation::Root => Part::of(format!("<msqrt><mrow>{listed}</mrow></msqrt>"), ATOM),
-        Notation::Fenced(open, close) => Part::of(fenced(open, &listed, close), ATOM),
-        Notation::Exponential => {
-            Part::of(format!("<msup><mi mathvariant=\"normal\">e</mi><mrow>{listed}</mrow></msup>"), ATOM)
-        }
-        Notation::Named(name) => {
-            let listed = fenced("(", &listed, ")");
-            Part {
-                markup: format!("<mrow><mi>{name}</mi><mo>\u{2061}</mo>{listed}</mrow>"),
-                rank: ATOM,
-                look: Look::Symbol,
+impl Writer<'_> {
+    fn write(self, expression: &Expression) -> Part {
+        match &expression.form {
+            Form::Number(number) => constant(number),
+            Form::Pi => Part::element("<mi>π</mi>".to_owned(), part::ATOM, Look::Symbol, 1),
+            Form::Name(name) => (self.names)(name),
+            Form::Negate(inner) => self.write(inner).negated(),
+            Form::Binary(operator, left, right) => self.binary(*operator, left, right),
+            Form::Compare(sides, signs) => self.compare(sides, signs),
+            Form::Call(function, arguments) => self.call(function, arguments),
+            Form::If(three) => self.cases(three),
+            Form::Balance(parts) => {
+                let lines = self.balance(parts).into_iter();
+                lines.reduce(|line, next| line.beside(&next, LOOSE)).unwrap_or_else(nothing)
+            }
+            Form::Lookup(table, value) => {
+                let value = part::fenced("(", &self.write(value), ")");
+                part::words(&table.value).beside(&value, part::POWER)
             }
         }
     }
-}
 
-fn compare(sides: &[Expression], signs: &[Comparison], names: NameWriter<'_>) -> Part {
-    let mut markup = write(&sides[0], names).markup;
-    for (sign, side) in signs.iter().zip(&sides[1..]) {
-        let sign = match sign {
-            Comparison::Less => "&lt;",
-            Comparison::AtMost => "≤",
-            Comparison::More => "&gt;",
-            Comparison::AtLeast => "≥",
-            Comparison::Same => "=",
-            Comparison::Other => "≠",
+    fn binary(self, operator: Operator, left: &Expression, right: &Expression) -> Part {
+        let rank = part::rank(operator);
+        let small = Self { slash: true, ..self };
+        let (left_writer, right_writer) = match operator {
+            Operator::Divide => (small, small),
+            Operator::Power => (self, small),
+            _ => (self, self),
         };
-        markup = format!("{markup}<mo>{sign}</mo>{}", write(side, names).markup);
+        let (left, right) = (left_writer.write(left), right_writer.write(right));
+        match operator {
+            Operator::Add => left.leading(SUM).joined("+", &right.following(SUM), rank),
+            Operator::Subtract => left.leading(SUM).joined("\u{2212}", &right.following(SLASHED), rank),
+            Operator::Multiply => part::product(left, right, self.dots),
+            Operator::Divide if self.slash => part::slashed(left, right),
+            Operator::Divide => part::fraction(&left, &right),
+            Operator::Power => part::power(left, &right),
+        }
     }
-    Part::of(markup, 0)
-}
 
-fn cases(three: &[Expression; 3], names: NameWriter<'_>) -> Part {
-    let [condition, yes, no] = three;
-    let row = |value: &Expression, when: String| {
-        format!("<mtr><mtd>{}</mtd><mtd>{when}</mtd></mtr>", write(value, names).markup)
-    };
-    let when = format!("<mtext>where{NO_BREAK}</mtext>{}", write(condition, names).markup);
-    let rows = format!("{}{}", row(yes, when), row(no, "<mtext>elsewhere</mtext>".to_owned()));
-    Part::of(format!("<mrow><mo stretchy=\"true\">{{</mo><mtable>{rows}</mtable></mrow>"), SUM)
-}
-
-fn balance(parts: &Balance, names: NameWriter<'_>) -> Part {
-    let unknown = words(&parts.unknown.value);
-    let own = |name: &str| {
-        if name == parts.unknown.value { Part { look: Look::Words, ..Part::atom(words(name)) } } else { names(name) }
-    };
-    let side = |side: &Expression| write(side, &own).markup;
-    let markup = format!(
-        "<mrow><mtext>the{NO_BREAK}</mtext>{unknown}<mtext>{NO_BREAK}from{NO_BREAK}</mtext>{}<mtext>{NO_BREAK}to{NO_BREAK}</mtext>{}\
-         <mtext>{NO_BREAK}at which{NO_BREAK}</mtext>{}<mo>=</mo>{}</mrow>",
-        side(&parts.low),
-        side(&parts.high),
-        side(&parts.left),
-        side(&parts.right),
-    );
-    Part { markup, rank: 0, look: Look::Words }
-}
-
-fn fenced(open: &str, inside: &str, close: &str) -> String {
-    format!("<mrow><mo stretchy=\"true\">{open}</mo>{inside}<mo stretchy=\"true\">{close}</mo></mrow>")
-}
-
-/// The terms of a sum, each with its sign; anything else is one term.
-fn terms(expression: &Expression, names: NameWriter<'_>) -> Vec<(&'static str, String)> {
-    let mut rest = expression;
-    let mut terms = Vec::new();
-    while let Form::Binary(operator @ (Operator::Add | Operator::Subtract), left, right) = &rest.form {
-        let (sign, least) = if *operator == Operator::Add { ("+", SUM) } else { ("\u{2212}", PRODUCT) };
-        terms.push((sign, write(right, names).at_least(least).markup));
-        rest = left;
+    fn compare(self, sides: &[Expression], signs: &[Comparison]) -> Part {
+        let first = self.write(&sides[0]);
+        let chain = signs.iter().zip(&sides[1..]);
+        chain.fold(first, |left, (sign, side)| left.joined(comparison(*sign), &self.write(side), LOOSE))
     }
-    terms.push(("", write(rest, names).markup));
-    terms.reverse();
-    terms
-}
 
-/// A line of this many characters is as wide as a sheet's column; a longer sum is broken before its signs.
-const WIDEST: usize = 52;
+    fn call(self, function: &Function, arguments: &[Expression]) -> Part {
+        let slash = self.slash || function.notation == Notation::Exponential;
+        let writer = Self { slash, ..self };
+        let inside = part::listed(arguments.iter().map(|argument| writer.write(argument)).collect());
+        match function.notation {
+            Notation::Root => part::root(&inside),
+            Notation::Fenced(open, close) => part::fenced(open, &inside, close),
+            Notation::Exponential => {
+                let e = Part::element("<mi mathvariant=\"normal\">e</mi>".to_owned(), part::ATOM, Look::Symbol, 1);
+                part::power(e, &inside)
+            }
+            Notation::Named(name) => part::applied(name, &inside),
+        }
+    }
 
-/// `left = terms = result` on one line, or broken before the signs where it is too wide (ISO 80000-2, 7.1.3).
-fn equation(left: &str, terms: &[(&str, String)], result: Option<&str>) -> String {
-    let sign = |sign: &str| if sign.is_empty() { String::new() } else { format!("<mo form=\"infix\">{sign}</mo>") };
-    let width: usize =
-        terms.iter().map(|(_, term)| visible(term)).sum::<usize>() + result.map_or(0, visible) + visible(left);
-    let result = result.map(|result| format!("<mo form=\"infix\">=</mo>{result}"));
-    if width <= WIDEST || terms.len() == 1 && result.is_none() {
-        let sum: String = terms.iter().map(|(before, term)| format!("{}{term}", sign(before))).collect();
-        return format!(
-            "<math display=\"block\"><mrow>{left}<mo>=</mo>{sum}{}</mrow></math>",
-            result.unwrap_or_default()
+    /// A brace of cases; an `if` in the place of "otherwise" goes on in the same brace.
+    fn cases(self, three: &[Expression; 3]) -> Part {
+        let mut rows = Vec::new();
+        let mut rest = three;
+        loop {
+            let [condition, yes, no] = rest;
+            let when = part::text_part("if ").beside(&self.write(condition), LOOSE);
+            rows.push((self.write(yes), when));
+            match &no.form {
+                Form::If(next) => rest = next,
+                _ => break rows.push((self.write(no), part::text_part("otherwise"))),
+            }
+        }
+        let width = rows.iter().map(|(value, when)| value.width + when.width + 3).max().unwrap_or(0);
+        let row = |(value, when): &(Part, Part)| table_row(&[value, when]);
+        let rows: String = rows.iter().map(row).collect();
+        let markup = format!(
+            "<mrow><mo form=\"prefix\" fence=\"true\" stretchy=\"true\">{{</mo><mtable class=\"cases\" displaystyle=\"true\">{rows}</mtable></mrow>"
         );
+        Part::tall_element(markup, LOOSE, Look::Fence, width)
     }
-    let row = |first: &str, second: &str| {
-        format!("<mtr><mtd><mrow>{first}</mrow></mtd><mtd><mrow>{second}</mrow></mtd></mtr>")
-    };
+
+    /// What is looked for, one side, the other, and between which ends: the pieces of one or of several lines.
+    fn balance(self, parts: &Balance) -> Vec<Part> {
+        let unknown = parts.unknown.value.as_str();
+        let own = |name: &str| if name == unknown { part::words(name) } else { (self.names)(name) };
+        let inside = Writer { names: &own, ..self };
+        vec![
+            part::text_part(&format!("the {} at which ", unknown.replace('_', " "))),
+            inside.write(&parts.left),
+            after_sign("=", &inside.write(&parts.right)),
+            part::text_part(" between ")
+                .beside(&self.write(&parts.low), LOOSE)
+                .beside(&part::text_part(" and "), LOOSE)
+                .beside(&self.write(&parts.high), LOOSE),
+        ]
+    }
+
+    /// The lines on which an expression may be broken: the terms of a sum, each with its sign; else one line.
+    fn lines(self, expression: &Expression) -> Vec<Part> {
+        if let Form::Balance(parts) = &expression.form {
+            return self.balance(parts);
+        }
+        let mut rest = expression;
+        let mut lines = Vec::new();
+        while let Form::Binary(operator @ (Operator::Add | Operator::Subtract), left, right) = &rest.form {
+            let (sign, least) = if *operator == Operator::Add { ("+", SUM) } else { ("\u{2212}", SLASHED) };
+            lines.push(after_sign(sign, &self.write(right).following(least)));
+            rest = left;
+        }
+        let first = self.write(rest);
+        lines.push(if lines.is_empty() { first } else { first.leading(SUM) });
+        lines.reverse();
+        lines
+    }
+}
+
+fn nothing() -> Part {
+    Part::element(String::new(), LOOSE, Look::Words, 0)
+}
+
+fn after_sign(sign: &str, right: &Part) -> Part {
+    let markup = part::infix(sign);
+    Part::element(markup, LOOSE, Look::Symbol, 3).beside(right, LOOSE)
+}
+
+fn comparison(sign: Comparison) -> &'static str {
+    match sign {
+        Comparison::Less => "<",
+        Comparison::AtMost => "≤",
+        Comparison::More => ">",
+        Comparison::AtLeast => "≥",
+        Comparison::Same => "=",
+        Comparison::Other => "≠",
+    }
+}
+
+/// A line as wide as this fits the column of a sheet; a wider one is broken before its signs (ISO 80000-2, 7.1.3).
+const WIDEST: usize = 58;
+
+/// As many terms as stand on one line, however short they are.
+const MOST_TERMS: usize = 4;
+
+/// `name = lines = result` on one line, or one line each, aligned after the first sign.
+fn equation(name: &Part, lines: Vec<Part>, result: Option<Part>) -> String {
+    let terms = lines.len();
+    let lines: Vec<Part> = lines.into_iter().chain(result.map(|result| after_sign("=", &result))).collect();
+    let width = name.width + 3 + lines.iter().map(|line| line.width).sum::<usize>();
+    let broken = lines.len() > 1 && (width > WIDEST || terms > MOST_TERMS);
+    if !broken {
+        let right: String = lines.iter().map(|line| line.markup.as_str()).collect();
+        return format!("<math display=\"block\"><mrow>{}{}{right}</mrow></math>", name.markup, part::infix("="));
+    }
+    let left = name.clone().beside(&Part::element(part::infix("="), LOOSE, Look::Symbol, 3), LOOSE);
     let mut rows = String::new();
-    for (place, (before, term)) in terms.iter().enumerate() {
-        let first = if place == 0 { format!("{left}<mo form=\"infix\">=</mo>") } else { String::new() };
-        rows.push_str(&row(&first, &format!("{}{term}", sign(before))));
+    for (place, line) in lines.iter().enumerate() {
+        rows.push_str(&table_row(&[if place == 0 { left.clone() } else { nothing() }, line.clone()].each_ref()));
     }
-    rows.extend(result.map(|result| row("", &result)));
     format!("<math display=\"block\"><mtable class=\"broken\" displaystyle=\"true\">{rows}</mtable></math>")
 }
 
-/// About how many characters wide markup is: what stands outside its tags, less a little for each fraction.
-fn visible(markup: &str) -> usize {
-    let mut inside = false;
-    let mut count = 0usize;
-    for c in markup.chars() {
-        match c {
-            '<' => inside = true,
-            '>' => inside = false,
-            _ if !inside => count += 1,
-            _ => {}
-        }
-    }
-    count.saturating_sub(2 * markup.matches("<mfrac>").count())
+fn table_row(cells: &[&Part]) -> String {
+    let cells: String = cells.iter().map(|cell| format!("<mtd>{}</mtd>", cell.row())).collect();
+    format!("<mtr>{cells}</mtr>")
 }
 
 /// The symbol of a name, or the name in upright words.
-fn symbol_of(formula: &Formula, name: &str) -> String {
-    formula.symbol(name).map_or_else(|| words(name), letters)
-}
-
-fn letters(symbol: &str) -> String {
-    let letter = |text: &str| {
-        if text.chars().count() == 1 {
-            format!("<mi>{}</mi>", escape(text))
-        } else {
-            format!("<mi mathvariant=\"normal\">{}</mi>", escape(text))
-        }
-    };
-    match symbol.split_once('_') {
-        Some((base, index)) => format!("<msub>{}{}</msub>", letter(base), letter(index)),
-        None => letter(symbol),
-    }
-}
-
-fn words(name: &str) -> String {
-    format!("<mtext>{}</mtext>", escape(&name.replace('_', "\u{A0}")))
+fn symbol_of(formula: &Formula, name: &str) -> Part {
+    formula.symbol(name).map_or_else(|| part::words(name), part::letters)
 }
 
 /// What an input or step comes to; counts stand without their labels.
 fn value_of(working: &Working<'_>, name: &str) -> Option<Part> {
     let formula = working.formula;
+    let bare = |style: &Style, value: f64| style.unit.is_label().then(|| style.bare(value));
     if let Some(place) = formula.inputs.iter().position(|input| input.name == name) {
-        let style = formula.inputs[place].style();
-        let value = working.readings[place].value;
-        return Some(quantity(&if style.unit.is_label() { style.bare(value) } else { style.text(value) }));
+        let (style, value) = (formula.inputs[place].style(), working.readings.get(place)?.value);
+        return Some(figure(&bare(&style, value).unwrap_or_else(|| style.text(value))));
     }
     let step = formula.steps.iter().position(|step| step.name == name)?;
     let value = *working.steps.get(step)?;
-    let bare = formula.step_style(step).filter(|style| style.unit.is_label()).map(|style| style.bare(value));
-    Some(quantity(&bare.unwrap_or_else(|| step_text(working, step))))
+    let bare = formula.step_style(step).and_then(|style| bare(style, value));
+    Some(figure(&bare.unwrap_or_else(|| step_text(working, step))))
 }
 
-/// A figure's text as markup: number and upright unit.
-fn quantity(text: &str) -> Part {
-    let (digits, unit) = match text.split_once(NO_BREAK) {
-        Some((digits, unit)) => (digits, unit),
-        None => text.strip_suffix('°').map_or((text, ""), |digits| (digits, "°")),
-    };
-    with_unit(digits, unit)
+/// A figure's text as markup: the number and its upright unit.
+fn figure(text: &str) -> Part {
+    match text.split_once(NO_BREAK) {
+        Some((digits, unit)) => part::quantity(digits, unit),
+        None => match text.strip_suffix('°') {
+            Some(digits) => part::quantity(digits, "°"),
+            None => part::quantity(text, ""),
+        },
+    }
 }
 
-fn with_unit(digits: &str, unit: &str) -> Part {
-    let (sign, digits) = match digits.strip_prefix('\u{2212}') {
-        Some(digits) => ("<mo>\u{2212}</mo>", digits),
-        None => ("", digits),
-    };
-    let unit = match unit {
-        "" | "tooth" | "link" => String::new(),
-        "deg" | "°" => "<mtext>°</mtext>".to_owned(),
-        unit => format!("<mtext>{NO_BREAK}{}</mtext>", escape(&pretty(unit))),
-    };
-    let number = format!("{sign}<mn>{}</mn>{unit}", escape(digits));
-    let rank = if !sign.is_empty() {
-        SUM
-    } else if unit.is_empty() {
-        ATOM
-    } else {
-        FRACTION
-    };
-    let markup = if rank == ATOM { number } else { format!("<mrow>{number}</mrow>") };
-    Part { markup, rank, look: Look::Number }
-}
-
-fn escape(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+/// A number of the formula itself; a label is left away, as it is worth 1.
+fn constant(number: &Number) -> Part {
+    let unit = if number.unit.is_label() { String::new() } else { number.unit.shown(number.text == "1") };
+    part::quantity(&number.text, &unit)
 }

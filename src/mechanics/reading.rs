@@ -173,7 +173,9 @@ impl Input {
         if !below && !above {
             return Ok(());
         }
-        let message = if reading.bounds.is_point() {
+        let stated = style.number(reading.value);
+        let itself = |limit: f64, out: bool| out && !whole::near(stated, limit);
+        let message = if itself(self.low, stated < self.low) || itself(self.high, stated > self.high) {
             format!("{} is out of range", self.name)
         } else {
             format!("{} is out of range at one end of its tolerance", self.name)
