@@ -10,10 +10,13 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use locknut::mechanics::bundle;
+use locknut::mechanics::compute;
+use locknut::mechanics::dimension::Dimension;
 use locknut::mechanics::formula::Formula;
 use locknut::mechanics::load::load;
 use locknut::mechanics::mathml::{formula_lines, inline, number_lines, symbol, table_rows};
 use locknut::mechanics::parser::{Names, parse_condition, parse_expression};
+use locknut::mechanics::term::{PLACES, Scope, resolve};
 use locknut::mechanics::working::{read_inputs, work};
 use locknut::text::{Mapped, Span, Spanned};
 use serde::Deserialize;
@@ -176,6 +179,87 @@ fn check_result(formula: &Formula, line: &str) {
         let markup = symbol(&input.symbol).replace("<math>", "").replace("</math>", "");
         assert!(!right.contains(&markup), "{} is still a symbol in {line}", input.name);
     }
+}
+
+/// Markup read back as the formula language: what a reader would take it for.
+fn read_back(node: roxmltree::Node<'_, '_>) -> String {
+    let parts: Vec<String> = node.children().filter(roxmltree::Node::is_element).map(read_back).collect();
+    let text = node.text().unwrap_or_default();
+    match node.tag_name().name() {
+        "mfrac" => format!("(({})/({}))", parts[0], parts[1]),
+        "msup" if parts[0] == "e" => format!("exp({})", parts[1]),
+        "msup" => format!("{}^({})", parts[0], parts[1]),
+        "msqrt" => format!("sqrt({})", parts.concat()),
+        "mo" => sign_read_back(text, node.attribute("form")),
+        "mi" | "mn" => text.replace('π', "pi"),
+        _ => parts.concat(),
+    }
+}
+
+fn sign_read_back(sign: &str, form: Option<&str>) -> String {
+    match (sign, form) {
+        ("·" | "\u{2062}", _) => "*",
+        ("\u{2061}", _) => "",
+        (",", _) => ", ",
+        ("\u{2212}", _) => "-",
+        ("|", Some("prefix")) => "abs(",
+        ("⌈", _) => "ceil(",
+        ("⌊", _) => "floor(",
+        ("|" | "⌉" | "⌋", _) => ")",
+        (other, _) => other,
+    }
+    .to_owned()
+}
+
+/// An expression over plain numbers, with brackets wherever two parts meet.
+fn random_expression(random: &mut fastrand::Rng, depth: usize) -> String {
+    if depth == 0 || random.u8(..6) == 0 {
+        return random.choice(["a", "b", "c", "2", "0.5", "pi"]).unwrap_or("a").to_owned();
+    }
+    let mut part = || format!("({})", random_expression(random, depth - 1));
+    let (left, right) = (part(), part());
+    match random.u8(..12) {
+        0..=1 => format!("{left} + {right}"),
+        2..=3 => format!("{left} - {right}"),
+        4..=5 => format!("{left} * {right}"),
+        6..=7 => format!("{left} / {right}"),
+        8 => format!("{left}^{}", random.u8(2..4)),
+        9 => format!("-{left}"),
+        10 => format!("sqrt(abs({left}))"),
+        _ => format!("{}({left}, {right})", random.choice(["min", "max"]).unwrap_or("min")),
+    }
+}
+
+fn value_of(text: &str) -> Option<f64> {
+    let tree = parse_expression(&Mapped::verbatim(text, 0), Names::OfSteps)
+        .unwrap_or_else(|fault| panic!("{text}: {fault:?}"));
+    let mut scope = Scope::default();
+    let mut slots = [0.0; PLACES];
+    for (place, (name, number)) in [("a", 1.7), ("b", -0.6), ("c", 3.1)].into_iter().enumerate() {
+        scope.add(name, Dimension::NONE);
+        slots[place] = number;
+    }
+    let (term, _) = resolve(&tree, &mut scope).unwrap_or_else(|fault| panic!("{text}: {fault:?}"));
+    compute::value(&term, &mut slots).ok()
+}
+
+#[test]
+fn brackets_keep_the_meaning_of_random_expressions() {
+    let mut random = fastrand::Rng::with_seed(17);
+    let mut compared = 0;
+    for _ in 0..4_000 {
+        let text = random_expression(&mut random, 4);
+        let tree = parse_expression(&Mapped::verbatim(text.as_str(), 0), Names::OfSteps).expect("a good expression");
+        let markup = inline(&tree, &|name| Some(name.to_owned()));
+        check_well_formed(&markup);
+        let document = roxmltree::Document::parse(&markup).expect("well-formed");
+        let back = read_back(document.root_element());
+        assert!(!back.contains("--") && !back.contains("*-") && !back.contains("+-"), "two signs meet: {back}");
+        let (Some(value), Some(again)) = (value_of(&text), value_of(&back)) else { continue };
+        assert!((value - again).abs() <= 1e-6 * value.abs().max(1e-6), "{text} = {value} is read as {back} = {again}");
+        compared += 1;
+    }
+    assert!(compared > 2_000, "only {compared} were compared");
 }
 
 #[test]

@@ -257,14 +257,22 @@ impl<'a, C: Carried> Walk<'a, C> {
     fn balance(&mut self, parts: &BalanceTerm) -> Result<C, Doubt> {
         let low = self.bounds(&parts.low)?.range();
         let high = self.bounds(&parts.high)?.range();
-        let root = self.enclose_root(parts, low, high)?;
+        // Slopes have no part in finding the root, so plain intervals look for it.
+        let mut chooser = Chooser::hull();
+        let mut plain = Walk::<Interval>::new(&mut chooser);
+        plain.slots = self.slots.map(|slot| slot.map(Carried::range));
+        let root = plain.enclose_root(parts, low, high)?;
         C::root(self, parts, root)
     }
+}
 
+/// Balances over a box.
+impl Walk<'_, Interval> {
     /// Bounds of the root: pushed inward from both ends while the sign of the difference is sure.
     ///
     /// A place below every `high` at which the difference surely has the sign of the low end lies below the root,
-    /// and so does a place below `low`; likewise from above.
+    /// and so does a place below `low`; likewise from above. The ends are moved until what is left to gain is a
+    /// small part of the bounds, or the last digits.
     fn enclose_root(&mut self, parts: &BalanceTerm, low: Interval, high: Interval) -> Result<Interval, Doubt> {
         let at_low = self.sign(parts, low)?;
         let at_high = self.sign(parts, high)?;
@@ -276,31 +284,40 @@ impl<'a, C: Carried> Walk<'a, C> {
         if at_high == Some(before) {
             return Err(Doubt);
         }
-        let from = self.push(parts, low.lo, high.lo, before)?;
-        let to = self.push(parts, high.hi, low.hi, !before)?;
-        // The bisection of the values stops at neighbouring doubles of a difference that is itself rounded.
-        let slack = 1e-12 * from.abs().max(to.abs());
-        Ok(Interval::new(from.min(to) - slack, from.max(to) + slack))
-    }
-
-    /// The place nearest to `towards` that was seen to have the sign of `start`'s side.
-    fn push(&mut self, parts: &BalanceTerm, start: f64, towards: f64, sign: bool) -> Result<f64, Doubt> {
-        let (mut sure, mut beyond) = (start, towards);
+        let mut from = Push { sure: low.lo, beyond: high.lo };
+        let mut to = Push { sure: high.hi, beyond: low.hi };
         for _ in 0..60 {
-            let middle = sure + (beyond - sure) / 2.0;
-            if self.sign(parts, Interval::point(middle))? == Some(sign) {
-                sure = middle;
-            } else {
-                beyond = middle;
+            let last_digits = 1e-14 * from.sure.abs().max(to.sure.abs());
+            let small = last_digits.max(1e-4 * (to.sure - from.sure).abs());
+            let (from_done, to_done) = (from.left() <= small, to.left() <= small);
+            if from_done && to_done {
+                break;
+            }
+            if !from_done {
+                self.push(parts, &mut from, before)?;
+            }
+            if !to_done {
+                self.push(parts, &mut to, !before)?;
             }
         }
-        Ok(sure)
+        // The bisection of the values stops at neighbouring doubles of a difference that is itself rounded.
+        let slack = 1e-12 * from.sure.abs().max(to.sure.abs());
+        Ok(Interval::new(from.sure.min(to.sure) - slack, from.sure.max(to.sure) + slack))
+    }
+
+    /// Halves what is left between the last sure place and where it may not be sure.
+    fn push(&mut self, parts: &BalanceTerm, end: &mut Push, sign: bool) -> Result<(), Doubt> {
+        let middle = end.sure + (end.beyond - end.sure) / 2.0;
+        let place =
+            if self.sign(parts, Interval::point(middle))? == Some(sign) { &mut end.sure } else { &mut end.beyond };
+        *place = middle;
+        Ok(())
     }
 
     /// True where left − right is surely below 0, false where surely above, nothing where it may be either.
     fn sign(&mut self, parts: &BalanceTerm, at: Interval) -> Result<Option<bool>, Doubt> {
-        self.slots[parts.slot] = Some(C::fixed(at));
-        let range = self.bounds(&parts.left)?.range() - self.bounds(&parts.right)?.range();
+        self.slots[parts.slot] = Some(at);
+        let range = self.bounds(&parts.left)? - self.bounds(&parts.right)?;
         Ok(if range.hi < 0.0 {
             Some(true)
         } else if range.lo > 0.0 {
@@ -308,6 +325,18 @@ impl<'a, C: Carried> Walk<'a, C> {
         } else {
             None
         })
+    }
+}
+
+/// One end of a root's bounds: the last place that is sure, and one beyond which nothing is known.
+struct Push {
+    sure: f64,
+    beyond: f64,
+}
+
+impl Push {
+    fn left(&self) -> f64 {
+        (self.beyond - self.sure).abs()
     }
 }
 

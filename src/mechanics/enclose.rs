@@ -69,18 +69,22 @@ struct Part {
 impl Part {
     fn of(program: &Program, inputs: Vec<Interval>, uncertain: &[usize], chooser: &mut Chooser) -> Self {
         let natural = walk(program, &inputs, chooser);
-        let slopes: Vec<Vec<Way>> = uncertain.iter().map(|&input| ways(program, &inputs, input)).collect();
+        let slopes: Vec<Vec<Interval>> = uncertain.iter().map(|&input| slopes(program, &inputs, input)).collect();
         let mut corners = Corners { program, inputs: &inputs, uncertain, done: Vec::new() };
         let mut open = Vec::new();
         let mut hulls = Vec::with_capacity(natural.len());
         for (step, natural) in natural.iter().enumerate() {
-            let toward: Vec<Way> = slopes.iter().map(|ways| ways[step]).collect();
+            let toward: Vec<Way> = slopes.iter().map(|slopes| Way::of(slopes[step])).collect();
             for (way, &input) in toward.iter().zip(uncertain) {
                 if *way == Way::Open && !open.contains(&input) {
                     open.push(input);
                 }
             }
-            hulls.push(natural.map(|hull| corners.tighten(step, &toward, hull)));
+            let steep = slopes.iter().map(|slopes| slopes[step]);
+            hulls.push(natural.map(|hull| {
+                let hull = corners.tighten(step, &toward, hull);
+                if toward.contains(&Way::Open) { corners.mean_value(step, steep, hull) } else { hull }
+            }));
         }
         Self { inputs, hulls, open }
     }
@@ -114,25 +118,32 @@ enum Way {
     Open,
 }
 
-fn ways(program: &Program, inputs: &[Interval], input: usize) -> Vec<Way> {
+impl Way {
+    fn of(slope: Interval) -> Self {
+        match slope {
+            level if level.lo == 0.0 && level.hi == 0.0 => Self::Level,
+            rising if rising.lo >= 0.0 => Self::Up,
+            falling if falling.hi <= 0.0 => Self::Down,
+            _ => Self::Open,
+        }
+    }
+}
+
+/// Bounds of the slope of every step against one input; anything where a step is in doubt.
+fn slopes(program: &Program, inputs: &[Interval], input: usize) -> Vec<Interval> {
     let mut chooser = Chooser::hull();
     let mut walk = Walk::<Rise>::new(&mut chooser);
     for (place, range) in inputs.iter().enumerate() {
         let slope = if place == input { Interval::point(1.0) } else { Interval::point(0.0) };
         walk.slots[place] = Some(Rise { range: *range, slope });
     }
-    let mut ways = Vec::with_capacity(program.steps.len());
+    let mut slopes = Vec::with_capacity(program.steps.len());
     for (step, term) in program.steps.iter().enumerate() {
         let rise = walk.bounds(term).ok().filter(|rise| rise.range().is_bounded());
         walk.slots[program.inputs + step] = rise;
-        ways.push(match rise.map(|rise| rise.slope) {
-            Some(slope) if slope.lo == 0.0 && slope.hi == 0.0 => Way::Level,
-            Some(slope) if slope.lo >= 0.0 => Way::Up,
-            Some(slope) if slope.hi <= 0.0 => Way::Down,
-            _ => Way::Open,
-        });
+        slopes.push(rise.map_or(Interval::WHOLE, |rise| rise.slope));
     }
-    ways
+    slopes
 }
 
 /// Works the steps at corners of the box, each corner once.
@@ -148,10 +159,21 @@ struct Corners<'a> {
 enum End {
     Low,
     High,
+    Middle,
     All,
 }
 
 impl Corners<'_> {
+    /// The value in the middle, and as far from it as the slopes can lead (the mean value theorem).
+    fn mean_value(&mut self, step: usize, slopes: impl Iterator<Item = Interval>, hull: Interval) -> Interval {
+        let Some(mut range) = self.at(vec![End::Middle; self.uncertain.len()], step) else { return hull };
+        for (slope, &place) in slopes.zip(self.uncertain) {
+            let input = self.inputs[place];
+            range = range + slope * (input - Interval::point(input.mid()));
+        }
+        range.intersect(hull).unwrap_or(hull)
+    }
+
     fn tighten(&mut self, step: usize, toward: &[Way], natural: Interval) -> Interval {
         if toward.iter().all(|way| *way == Way::Open) {
             return natural;
@@ -181,6 +203,7 @@ impl Corners<'_> {
             inputs[place] = match end {
                 End::Low => Interval::point(inputs[place].lo),
                 End::High => Interval::point(inputs[place].hi),
+                End::Middle => Interval::point(inputs[place].mid()),
                 End::All => inputs[place],
             };
         }

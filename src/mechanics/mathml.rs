@@ -100,7 +100,7 @@ impl Writer<'_> {
             }
             Form::Lookup(table, value) => {
                 let value = part::fenced("(", &self.write(value), ")");
-                part::words(&table.value).beside(&value, part::POWER)
+                part::words(&table.value).spaced(&value, part::POWER)
             }
         }
     }
@@ -161,9 +161,9 @@ impl Writer<'_> {
         let width = rows.iter().map(|(value, when)| value.width + when.width + 3).max().unwrap_or(0);
         let row = |(value, when): &(Part, Part)| table_row(&[value, when]);
         let rows: String = rows.iter().map(row).collect();
-        let markup = format!(
-            "<mrow><mo form=\"prefix\" fence=\"true\" stretchy=\"true\">{{</mo><mtable class=\"cases\" displaystyle=\"true\">{rows}</mtable></mrow>"
-        );
+        let brace = "<mo form=\"prefix\" fence=\"true\" stretchy=\"true\">{</mo>";
+        let table = format!("<mtable class=\"cases\" displaystyle=\"true\">{rows}</mtable>");
+        let markup = format!("<mrow>{brace}{table}</mrow>");
         Part::tall_element(markup, LOOSE, Look::Fence, width)
     }
 

@@ -147,14 +147,18 @@ impl<'a> Parser<'a> {
     }
 
     fn parse_power(&mut self) -> Parsed<Expression> {
+        self.skip_space();
+        let start = self.at;
         let base = self.parse_atom()?;
         let spaced = self.rest().starts_with(' ');
         self.skip_space();
         if !self.rest().starts_with('^') {
             return Ok(base);
         }
+        // In brackets the value is raised as a whole, and nothing is unclear.
         if let Form::Number(Number { unit, .. }) = &base.form
             && !unit.text.is_empty()
+            && !self.text[start..].starts_with('(')
         {
             return Err(self.ambiguous_power(&base, spaced));
         }

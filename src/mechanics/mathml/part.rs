@@ -109,6 +109,11 @@ impl Part {
         self.then("", 0, right, rank)
     }
 
+    /// This piece, a small gap, and another.
+    pub(super) fn spaced(self, right: &Self, rank: u8) -> Self {
+        self.then("<mspace width=\"0.2em\"></mspace>", 1, right, rank)
+    }
+
     /// This piece below a minus.
     pub(super) fn negated(self) -> Self {
         let inner = self.following(PRODUCT);
@@ -238,7 +243,7 @@ pub(super) fn words(name: &str) -> Part {
     let rank = if name.contains('_') { POWER } else { ATOM };
     // Beside `mtext` a sign loses its space, as MathML Core takes text for a space; an identifier is none.
     let text = name.replace('_', "\u{A0}");
-    let markup = format!("<mi mathvariant=\"normal\" class=\"words\">{}</mi>", escape(&text));
+    let markup = format!("<mi mathvariant=\"normal\" class=\"in-words\">{}</mi>", escape(&text));
     Part::element(markup, rank, Look::Words, text.chars().count())
 }
 
