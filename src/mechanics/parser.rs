@@ -60,13 +60,15 @@ struct Parser<'a> {
     at: usize,
     names: Names,
     depth: usize,
+    /// How many calls are being read, one inside the other.
+    calls: usize,
 }
 
 type Parsed<T> = Result<T, Fault>;
 
 impl<'a> Parser<'a> {
     fn new(mapped: &'a Mapped, names: Names) -> Self {
-        Self { mapped, text: mapped.text(), at: 0, names, depth: 0 }
+        Self { mapped, text: mapped.text(), at: 0, names, depth: 0, calls: 0 }
     }
 
     fn whole(mut self, rule: fn(&mut Self) -> Parsed<Expression>) -> Parsed<Expression> {
@@ -193,7 +195,12 @@ impl<'a> Parser<'a> {
 
     fn parse_number(&mut self) -> Parsed<Expression> {
         let start = self.at;
-        let (text, length) = read_digits(self.rest()).map_err(|problem| self.bad_number(problem))?;
+        let digits = match read_digits(self.rest()) {
+            // Between the values of a function a comma parts them, with or without a space.
+            Err(NumberProblem::Comma) if self.calls > 0 => read_digits(until_comma(self.rest())),
+            digits => digits,
+        };
+        let (text, length) = digits.map_err(|problem| self.bad_number(problem))?;
         self.at += length;
         let value = text.parse().unwrap_or(f64::MAX);
         let unit = self.take_unit()?;
@@ -247,12 +254,14 @@ impl<'a> Parser<'a> {
     fn parse_call(&mut self, start: usize, word: &str) -> Parsed<Expression> {
         let name_span = self.span_from(start);
         self.deeper()?;
+        self.calls += 1;
         let form = match word {
             "if" => self.parse_if(start)?,
             "balance" => self.parse_balance(start)?,
             "lookup" => self.parse_lookup(start)?,
             _ => self.parse_function(start, Spanned { value: word, span: name_span })?,
         };
+        self.calls -= 1;
         self.depth -= 1;
         Ok(Expression { span: self.span_from(start), form })
     }
@@ -596,6 +605,10 @@ pub(super) fn read_digits(text: &str) -> Result<(String, usize), NumberProblem> 
     }
     check_tail(&text[end..])?;
     Ok((text[..end].to_owned(), end))
+}
+
+fn until_comma(text: &str) -> &str {
+    text.split_once(',').map_or(text, |(before, _)| before)
 }
 
 fn check_tail(tail: &str) -> Result<(), NumberProblem> {
