@@ -88,7 +88,10 @@ fn folder() -> PathBuf {
 }
 
 fn cases() -> Vec<(String, Case)> {
-    let mut files: Vec<PathBuf> = std::fs::read_dir(folder()).expect("the folder of cases").map(|entry| entry.expect("an entry").path()).collect();
+    let mut files: Vec<PathBuf> = std::fs::read_dir(folder())
+        .expect("the folder of cases")
+        .map(|entry| entry.expect("an entry").path())
+        .collect();
     files.sort();
     let mut cases = Vec::new();
     for file in files {
@@ -181,7 +184,8 @@ fn work_expression(case: &Case, text: &str) -> Outcome {
         Err(fault) => return check_fault(case, &fault, text),
     };
     let again = line_of(&tree);
-    let reread = parse_expression(&Mapped::verbatim(again.as_str(), 0), Names::OfSteps).map_err(|fault| format!("printed as {again:?}: {fault:?}"))?;
+    let reread = parse_expression(&Mapped::verbatim(again.as_str(), 0), Names::OfSteps)
+        .map_err(|fault| format!("printed as {again:?}: {fault:?}"))?;
     let mut value = Err("nothing worked".to_owned());
     for tree in [&tree, &reread] {
         let (term, _) = match resolve(tree, &mut Scope::default()) {
@@ -203,12 +207,17 @@ fn work_expression(case: &Case, text: &str) -> Outcome {
 
 fn hold_condition(case: &Case, text: &str) -> Outcome {
     let mapped = Mapped::verbatim(text, 0);
-    let resolved = parse_condition(&mapped, Names::OfSteps).and_then(|tree| resolve_condition(&tree, &mut Scope::default()));
+    let resolved =
+        parse_condition(&mapped, Names::OfSteps).and_then(|tree| resolve_condition(&tree, &mut Scope::default()));
     match resolved {
         Err(fault) => check_fault(case, &fault, text),
         Ok(condition) => {
             let found = compute::holds(&condition, &mut [0.0; PLACES]).map_err(|gap| gap.why.to_owned())?;
-            let wanted = case.gives.as_ref().and_then(serde_yaml::Value::as_bool).ok_or("true or false is wanted under gives")?;
+            let wanted = case
+                .gives
+                .as_ref()
+                .and_then(serde_yaml::Value::as_bool)
+                .ok_or("true or false is wanted under gives")?;
             if found == wanted { Ok(()) } else { Err(format!("it is {found}")) }
         }
     }
@@ -230,7 +239,10 @@ fn work_formula(case: &Case, formula: &Formula) -> Outcome {
     for (name, value) in &case.given {
         let start = line.find(&format!("{name}={value}")).ok_or("a value of the line")?;
         let place = start + name.len() + 1;
-        given.push((Spanned::new(name.clone(), Span::new(start, start + name.len())), Mapped::verbatim(value.as_str(), place)));
+        given.push((
+            Spanned::new(name.clone(), Span::new(start, start + name.len())),
+            Mapped::verbatim(value.as_str(), place),
+        ));
     }
     let readings = match read_inputs(formula, &given, Span::new(0, line.len())) {
         Ok(readings) => readings,
@@ -267,7 +279,8 @@ fn check_working(case: &Case, working: &Working<'_>) -> Outcome {
     }
     for (name, wanted) in &case.decides {
         let output = working.formula.output(name).ok_or("no such output")?;
-        let found: Vec<&str> = settling(working, output).iter().map(|one| working.formula.inputs[one.input].name.as_str()).collect();
+        let found: Vec<&str> =
+            settling(working, output).iter().map(|one| working.formula.inputs[one.input].name.as_str()).collect();
         if found != wanted.iter().map(String::as_str).collect::<Vec<_>>() {
             return Err(format!("{name} is decided by {found:?}, wanted {wanted:?}"));
         }
