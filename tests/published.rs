@@ -100,7 +100,7 @@ fn check_row(file: &str, sheet: &Sheet, row: &Row, formula: &Formula) -> usize {
         if sheet.mark == "from memory" {
             println!("{line}");
         } else {
-            assert!(off <= row.within.unwrap_or(sheet.within) * (1.0 + 1e-9), "{line}");
+            assert!(off <= row.within.unwrap_or(sheet.within) + 1e-9 * wanted.number.abs(), "{line}");
         }
     }
     row.gives.len()
