@@ -27,7 +27,7 @@ fn main() {
 /// Median nanoseconds of one call of each, the two in turn.
 fn in_turn(mut subject: impl FnMut(), mut floor: impl FnMut(), calls: u32) -> (f64, f64) {
     let mut times = (Vec::new(), Vec::new());
-    let mut time = |job: &mut dyn FnMut()| {
+    let time = |job: &mut dyn FnMut()| {
         let start = Instant::now();
         for _ in 0..calls {
             job();
@@ -111,7 +111,7 @@ fn chain_by_hand([stay, ring, sprocket, allowance, pitch]: [f64; 5]) -> [f64; 6]
     let slope = ((large - small) / stay).asin();
     let straight = (stay * stay - (large - small) * (large - small)).sqrt();
     let exact = 2.0 * straight / pitch + ring * (0.5 + slope / PI) + sprocket * (0.5 - slope / PI);
-    let links = 2.0 * ((exact + allowance) / 2.0 - 1e-9).ceil();
+    let links = 2.0 * (f64::midpoint(exact, allowance) - 1e-9).ceil();
     let by_rule = 2.0 * stay / pitch + f64::midpoint(ring, sprocket) + allowance;
     [exact, links, links / 2.0, links * pitch, by_rule, ring.min(sprocket) * (0.5 - slope.abs() / PI)]
 }

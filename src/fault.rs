@@ -117,7 +117,6 @@ ids! {
     TOO_DEEP = "too-deep", "parse", "Brackets, powers or balances stand inside one another too deeply.";
     NO_COMPARISON = "no-comparison", "parse", "A limit compares nothing.";
     MIXED_CHAIN = "mixed-chain", "parse", "A chain of comparisons points both ways.";
-    COMPARISON_AS_VALUE = "comparison-as-value", "parse", "A comparison stands where a value is wanted.";
     UNKNOWN_NAME = "unknown-name", "evaluate", "An expression uses a name that nothing here has.";
     INCOMPATIBLE_UNITS = "incompatible-units", "evaluate", "Two values that must measure the same do not.";
     POWER_NOT_FIXED = "power-not-fixed", "evaluate", "The power of a value with a unit depends on another value.";
@@ -174,7 +173,7 @@ ids! {
     NOT_A_PAIR = "not-a-pair", "command", "A word on the command line is not of the form name=value.";
     GIVEN_TWICE = "given-twice", "command", "A name is given twice on the command line.";
     NOT_A_WORD = "not-a-word", "command", "A command takes no words, and one stands there.";
-    UNKNOWN_FORMULA = "unknown-formula", "command", "No formula has this name.";
+    UNKNOWN_FORMULA = "unknown-formula", "evaluate", "No formula has this name.";
     NOTHING_FOUND = "nothing-found", "command", "No formula holds all the words that were looked for.";
     // Add the faults of the later stages below, grouped by stage.
 }

@@ -153,7 +153,7 @@ pub fn resolve(expression: &Expression, scope: &mut Scope) -> Resolved<Measured>
             Ok((Term::Lookup(table, Box::new(term), span), gives))
         }
         Form::Compare(..) => {
-            Err(Fault::new(id::COMPARISON_AS_VALUE, span, "a comparison is true or false, not a value")
+            Err(Fault::new(id::INCOMPATIBLE_UNITS, span, "a comparison is true or false, not a value")
                 .allowed("comparisons in if, when and must only")
                 .cure("write if(condition, value, other value)"))
         }

@@ -1,0 +1,196 @@
+//! Every fault has a case: a mistake in a file, and beside it what is said about it.
+//!
+//! A folder is named after the stage that must object, a file after the mistake; `NAME.txt` holds the faults as they
+//! are drawn. The ending says what the file is: `.md` a guide, `.shop.yaml`, `.stated.yaml`, `.drawing.svg` and
+//! `.theme.html` a file of the library in its place, `.formula.yaml` a formula, `.words` a command line. The few
+//! mistakes that can't be a file in a checkout are made here. `LOCKNUT_REWRITE=1` writes what is said anew, never in CI.
+
+use locknut::diagnostic::{Source, draw};
+use locknut::fault::id;
+use locknut::mechanics::load::load;
+use locknut::press;
+use locknut::text::Mapped;
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+const STAGES: [&str; 6] = ["read", "parse", "evaluate", "set", "press", "command"];
+const WIDTH: usize = 80;
+
+const SHOP: &str = "name: Tollgate Cycle Works\nplace: Ennismouth\n";
+const STOCK: &str = "longest_chain: {value: 116 links, about: longest chain kept, source: marked on the box, checked: 2026-04-02}\n";
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes")
+}
+
+/// A library in a folder of its own, gone when dropped.
+struct Library(PathBuf);
+
+impl Library {
+    fn new() -> Self {
+        static NEXT: AtomicUsize = AtomicUsize::new(0);
+        let name = format!("locknut-mistakes-{}-{}", std::process::id(), NEXT.fetch_add(1, Ordering::Relaxed));
+        let library = Self(std::env::temp_dir().join(name));
+        library.write("content/shop.yaml", SHOP.as_bytes());
+        library.write("content/stated/stock.yaml", STOCK.as_bytes());
+        library
+    }
+
+    fn write(&self, path: &str, bytes: &[u8]) {
+        let path = self.0.join(path);
+        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder for the test");
+        fs::write(path, bytes).expect("a file for the test");
+    }
+
+    fn said(&self) -> String {
+        let proof = press::proof(&self.0).expect("the machine reads its own files");
+        let none = Source::default();
+        let source = |name: &str| proof.sources.iter().find(|source| source.name == name).map_or(&none, |source| source.as_ref());
+        proof.faults.iter().map(|one| draw(&one.fault, source(&one.file), WIDTH)).collect()
+    }
+}
+
+impl Drop for Library {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+/// What is said about a case.
+fn said(name: &str, bytes: &[u8]) -> String {
+    let library = Library::new();
+    let place = match name.split_once('.').map_or("", |(_, ending)| ending) {
+        "md" => "content/guides/drivetrain/case.md",
+        "shop.yaml" => "content/shop.yaml",
+        "stated.yaml" => "content/stated/stock.yaml",
+        "drawing.svg" => "diagrams/chain-run.svg",
+        "theme.html" => "themes/sheet/figure.html",
+        "formula.yaml" => return load_said(name, bytes),
+        "words" => return words_said(bytes, &library),
+        ending => panic!("{name}: no case ends in {ending}"),
+    };
+    if name.ends_with(".drawing.svg") || name.ends_with(".theme.html") {
+        library.write("content/guides/drivetrain/case.md", GUIDE.as_bytes());
+    }
+    library.write(place, bytes);
+    library.said()
+}
+
+/// A guide without a mistake, for mistakes in what it uses.
+const GUIDE: &str = include_str!("mistakes/sound.md");
+
+fn load_said(name: &str, bytes: &[u8]) -> String {
+    let text = String::from_utf8_lossy(bytes).into_owned();
+    let source = Source { name: format!("formulas/{name}").replace(".formula", ""), text };
+    let faults = load(&Mapped::verbatim(source.text.as_str(), 0)).expect_err("a mistake");
+    faults.iter().map(|fault| draw(fault, &source, WIDTH)).collect()
+}
+
+/// The words of a command line, parted at spaces but for those in single quotes.
+fn words_said(bytes: &[u8], library: &Library) -> String {
+    let line = String::from_utf8_lossy(bytes);
+    let mut words = vec![String::new()];
+    let mut quoted = false;
+    for c in line.trim().chars() {
+        match c {
+            '\'' => quoted = !quoted,
+            ' ' if !quoted => words.push(String::new()),
+            c => words.last_mut().expect("one at least").push(c),
+        }
+    }
+    let program = env!("CARGO_BIN_EXE_locknut");
+    let output = Command::new(program).args(&words).current_dir(&library.0).env("COLUMNS", "80").output().expect("the program runs");
+    assert_eq!(output.status.code(), Some(2), "{line}: wrong words exit with 2");
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+/// Mistakes that can't be files of a checkout: their names, and what is said.
+fn made_here() -> Vec<(&'static str, String)> {
+    let with = |path: &str, bytes: &[u8]| {
+        let library = Library::new();
+        library.write(path, bytes);
+        library.said()
+    };
+    let page = "content/guides/drivetrain/case.md";
+    let nested = format!("---\ntitle: {}1{}\n---\n", "[".repeat(5000), "]".repeat(5000));
+    vec![
+        ("read/a-folder-for-a-file", with("content/guides/drivetrain/case.md/inner.txt", b"")),
+        ("read/not-utf8", with(page, b"---\ntitle: Size a chain \xff\n---\n")),
+        ("read/three-megabytes", with(page, &vec![b'a'; 3 * 1024 * 1024])),
+        ("read/five-thousand-lists", with(page, nested.as_bytes())),
+        ("read/nul", with(page, b"---\ntitle: Size\0 a chain\n---\n")),
+        ("parse/two-sheets-one-number", {
+            let library = Library::new();
+            library.write(page, GUIDE.as_bytes());
+            library.write("content/guides/drivetrain/other.md", GUIDE.as_bytes());
+            library.said()
+        }),
+    ]
+}
+
+#[test]
+fn every_mistake_is_told() {
+    let rewrite = std::env::var_os("LOCKNUT_REWRITE").is_some();
+    assert!(!(rewrite && std::env::var_os("CI").is_some()), "expectations are never rewritten in CI");
+    let mut expected: BTreeSet<PathBuf> = BTreeSet::new();
+    let mut shown = String::new();
+    let mut wrong = Vec::new();
+    let mut cases = made_here().into_iter().map(|(name, said)| (name.to_owned(), said)).collect::<Vec<_>>();
+    for stage in STAGES {
+        let mut files: Vec<PathBuf> = fs::read_dir(folder().join(stage)).expect("a folder for each stage").map(|entry| entry.expect("an entry").path()).collect();
+        files.sort();
+        for file in files.iter().filter(|file| file.extension().is_none_or(|ending| ending != "txt")) {
+            let name = file.file_name().expect("a name").to_string_lossy().into_owned();
+            let said = said(&name, &fs::read(file).expect("a case"));
+            cases.push((format!("{stage}/{}", name.split('.').next().expect("a name")), said));
+        }
+    }
+    for (name, said) in &cases {
+        let stage = name.split('/').next().expect("a stage");
+        let path = folder().join(format!("{name}.txt"));
+        if rewrite {
+            fs::write(&path, said).expect("the expectation is written");
+        }
+        let wanted = fs::read_to_string(&path).unwrap_or_default();
+        if *said != wanted || said.is_empty() {
+            wrong.push(format!("{name}: said\n{said}\nwanted\n{wanted}"));
+        }
+        // A command line can hold a mistake of any stage: what counts there is that the fault points into it.
+        let of_stage = |of: &str| of == stage || stage == "command" && said.starts_with("command line:1:");
+        if !id::ALL.iter().any(|(id, of, _)| of_stage(of) && said.contains(&format!("({id})"))) {
+            wrong.push(format!("{name}: no fault of the stage {stage} in\n{said}"));
+        }
+        shown.push_str(said);
+        expected.insert(path);
+    }
+    wrong.extend(orphans(&expected));
+    for (id, ..) in id::ALL {
+        if !shown.contains(&format!("({id})")) {
+            wrong.push(format!("no case shows the fault {id}"));
+        }
+    }
+    println!("{} mistakes", cases.len());
+    assert!(wrong.is_empty(), "\n{}", wrong.join("\n"));
+}
+
+/// Expectations that belong to no case.
+fn orphans(expected: &BTreeSet<PathBuf>) -> Vec<String> {
+    let stage = |stage: &&str| fs::read_dir(folder().join(stage)).expect("a folder");
+    STAGES
+        .iter()
+        .flat_map(stage)
+        .map(|entry| entry.expect("an entry").path())
+        .filter(|path| path.extension().is_some_and(|ending| ending == "txt") && !expected.contains(path))
+        .map(|path| format!("{} belongs to no case", path.display()))
+        .collect()
+}
+
+#[test]
+fn the_sound_guide_is_sound() {
+    let library = Library::new();
+    library.write("content/guides/drivetrain/case.md", GUIDE.as_bytes());
+    assert_eq!(library.said(), "");
+}
