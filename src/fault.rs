@@ -191,7 +191,7 @@ pub fn did_you_mean<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str
         .filter_map(|candidate| Some((edits(&letters, candidate, allowed)?, candidate)))
         // One letter for one other letter is a different word, not a slip.
         .filter(|(distance, _)| *distance < letters.len())
-        .min_by_key(|(distance, _)| *distance)
+        .min_by_key(|(distance, candidate)| (*distance, candidate.chars().count().abs_diff(letters.len())))
         .map(|(_, candidate)| candidate)
 }
 

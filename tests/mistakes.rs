@@ -20,7 +20,8 @@ const STAGES: [&str; 6] = ["read", "parse", "evaluate", "set", "press", "command
 const WIDTH: usize = 80;
 
 const SHOP: &str = "name: Tollgate Cycle Works\nplace: Ennismouth\n";
-const STOCK: &str = "longest_chain: {value: 116 links, about: longest chain kept, source: marked on the box, checked: 2026-04-02}\n";
+const STOCK: &str =
+    "longest_chain: {value: 116 links, about: longest chain kept, source: marked on the box, checked: 2026-04-02}\n";
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes")
@@ -48,7 +49,9 @@ impl Library {
     fn said(&self) -> String {
         let proof = press::proof(&self.0).expect("the machine reads its own files");
         let none = Source::default();
-        let source = |name: &str| proof.sources.iter().find(|source| source.name == name).map_or(&none, |source| source.as_ref());
+        let source = |name: &str| {
+            proof.sources.iter().find(|source| source.name == name).map_or(&none, |source| source.as_ref())
+        };
         proof.faults.iter().map(|one| draw(&one.fault, source(&one.file), WIDTH)).collect()
     }
 }
@@ -102,7 +105,12 @@ fn words_said(bytes: &[u8], library: &Library) -> String {
         }
     }
     let program = env!("CARGO_BIN_EXE_locknut");
-    let output = Command::new(program).args(&words).current_dir(&library.0).env("COLUMNS", "80").output().expect("the program runs");
+    let output = Command::new(program)
+        .args(&words)
+        .current_dir(&library.0)
+        .env("COLUMNS", "80")
+        .output()
+        .expect("the program runs");
     assert_eq!(output.status.code(), Some(2), "{line}: wrong words exit with 2");
     String::from_utf8_lossy(&output.stderr).into_owned()
 }
@@ -140,7 +148,10 @@ fn every_mistake_is_told() {
     let mut wrong = Vec::new();
     let mut cases = made_here().into_iter().map(|(name, said)| (name.to_owned(), said)).collect::<Vec<_>>();
     for stage in STAGES {
-        let mut files: Vec<PathBuf> = fs::read_dir(folder().join(stage)).expect("a folder for each stage").map(|entry| entry.expect("an entry").path()).collect();
+        let mut files: Vec<PathBuf> = fs::read_dir(folder().join(stage))
+            .expect("a folder for each stage")
+            .map(|entry| entry.expect("an entry").path())
+            .collect();
         files.sort();
         for file in files.iter().filter(|file| file.extension().is_none_or(|ending| ending != "txt")) {
             let name = file.file_name().expect("a name").to_string_lossy().into_owned();

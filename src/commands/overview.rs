@@ -5,8 +5,11 @@ use crate::fault::{Fault, did_you_mean, id};
 use crate::text::Mapped;
 
 /// The commands that run, and what each does.
-pub const COMMANDS: &[(&str, &str)] =
-    &[("reckon", "works one formula at the counter; without a formula it lists them")];
+pub const COMMANDS: &[(&str, &str)] = &[
+    ("press", "evaluates everything and makes the site, all or nothing"),
+    ("proof", "evaluates everything and writes nothing: every fault in one run"),
+    ("reckon", "works one formula at the counter; without a formula it lists them"),
+];
 
 /// The overview.
 #[must_use]

@@ -28,7 +28,11 @@ use std::path::Path;
 
 /// All drawings that a library can use, by name.
 #[derive(Debug, Default)]
-pub struct Drawings(BTreeMap<String, Drawing>);
+pub struct Drawings {
+    drawings: BTreeMap<String, Drawing>,
+    /// Drawings with a fault of their own: pages that set them are left alone.
+    bad: Vec<String>,
+}
 
 /// One drawing, read.
 #[derive(Clone, Debug)]
@@ -107,24 +111,29 @@ impl Drawings {
                 }
             }
         }
-        Ok((Self(drawings), bad))
+        let names =
+            |one: &BadDrawing| one.source.name.trim_start_matches("diagrams/").trim_end_matches(".svg").to_owned();
+        Ok((Self { drawings, bad: bad.iter().map(names).collect() }, bad))
     }
 
     /// The drawing with this name.
     ///
     /// # Errors
-    /// A fault at the name, where there is none.
-    pub fn find(&self, name: &Spanned<String>) -> Result<&Drawing, Fault> {
-        if let Some(drawing) = self.0.get(&name.value) {
+    /// A fault at the name, where there is none; nothing where the drawing has a fault of its own.
+    pub fn find(&self, name: &Spanned<String>) -> Result<&Drawing, Option<Fault>> {
+        if let Some(drawing) = self.drawings.get(&name.value) {
             return Ok(drawing);
+        }
+        if self.bad.contains(&name.value) {
+            return Err(None);
         }
         let fault = Fault::new(id::UNKNOWN_DRAWING, name.span, format!("there is no drawing called {}", name.value))
             .found(name.value.clone());
-        let fault = fault.allowed(self.0.keys().cloned().collect::<Vec<_>>().join(", "));
-        Err(match did_you_mean(&name.value, self.0.keys().map(String::as_str)) {
+        let fault = fault.allowed(self.drawings.keys().cloned().collect::<Vec<_>>().join(", "));
+        Err(Some(match did_you_mean(&name.value, self.drawings.keys().map(String::as_str)) {
             Some(near) => fault.cure(format!("did you mean {near}?")),
             None => fault.cure("use one of these, or add diagrams/NAME.svg"),
-        })
+        }))
     }
 
     /// Draws a filled drawing; `id` begins every id in it.
@@ -132,7 +141,7 @@ impl Drawings {
     /// # Errors
     /// What the template or its result does wrong, in words.
     pub fn render(&self, name: &str, filled: &Filled, alt: &str, id: &str) -> Result<String, String> {
-        let drawing = self.0.get(name).ok_or_else(|| format!("there is no drawing called {name}"))?;
+        let drawing = self.drawings.get(name).ok_or_else(|| format!("there is no drawing called {name}"))?;
         let mut environment = Environment::new();
         environment.set_undefined_behavior(UndefinedBehavior::Strict);
         environment.set_auto_escape_callback(|_| minijinja::AutoEscape::Html);

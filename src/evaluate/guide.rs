@@ -25,6 +25,9 @@ pub(super) fn evaluate<'a>(
     faults: &mut Vec<Fault>,
 ) -> Option<WorkedGuide<'a>> {
     let mut names = Names::of(library);
+    if guide.pieces().any(|piece| matches!(piece, Piece::Unread)) {
+        names.expect_more();
+    }
     let blocks = guide.blocks();
     let working_blocks: Vec<_> = blocks
         .into_iter()
@@ -109,6 +112,7 @@ impl Page<'_> {
             Piece::Event(Event::Start(Tag::Link { dest_url, .. }), span) => self.link(piece, dest_url, *span),
             Piece::Event(event, _) => Some(WorkedPiece::Event(event.clone())),
             Piece::Mark(mark) => resolve(mark, &self.names, self.faults).map(WorkedPiece::Figure),
+            Piece::Unread => None,
             Piece::Block(block) => match block.as_ref() {
                 Block::Working(working) => {
                     let place = self.order.iter().position(|name| *name == working.name.value)?;
@@ -139,7 +143,7 @@ impl Page<'_> {
     }
 
     fn drawing(&mut self, block: &DrawingBlock) -> Option<WorkedDrawing> {
-        let drawing = self.drawings.find(&block.of).map_err(|fault| self.faults.push(fault)).ok()?;
+        let drawing = self.drawings.find(&block.of).map_err(|fault| self.faults.extend(fault)).ok()?;
         let filled = drawing.fill(block, &self.names, self.faults);
         let alt = plain(&resolve_text(&block.alt, &self.names, self.faults));
         let caption = resolve_text(&block.caption, &self.names, self.faults);

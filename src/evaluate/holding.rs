@@ -1,13 +1,14 @@
 //! What a technician believes and demands, held to what was worked: `claim` and `must`.
 
 use super::figure::{plain, resolve_text};
-use super::names::Names;
+use super::names::{Named, Names};
 use super::page_expression;
 use super::workings::unknown_output;
 use crate::fault::{Fault, id};
 use crate::library::block::{Must, WorkingBlock};
 use crate::mechanics::bounds::Truth;
 use crate::mechanics::digits;
+use crate::mechanics::enclose::Spread;
 use crate::mechanics::figure::{NO_BREAK, Style};
 use crate::mechanics::formula::Output;
 use crate::mechanics::interval::whole;
@@ -100,13 +101,20 @@ pub(super) fn check_musts(block: &WorkingBlock, names: &Names, faults: &mut Vec<
     }
 }
 
+/// A name's text, with its bounds where they say more.
+fn said_of(named: &Named) -> String {
+    let spread = named.style.spread(named.value, &Spread::Within(named.bounds));
+    let spread = spread.filter(|_| named.bounds.is_bounded()).map_or(String::new(), |spread| format!(", {spread}"));
+    format!("{}{spread}", named.text).replace(NO_BREAK, " ")
+}
+
 fn broken(must: &Must, stated: bool, message: &str, names: &Names) -> Fault {
     let what =
         if stated { "this limit does not hold everywhere in the tolerances" } else { "this limit does not hold" };
     let words = must.when.text().split(|c: char| !(c.is_ascii_alphanumeric() || "_-.".contains(c)));
     let values: Vec<String> =
-        words.filter_map(|word| Some(format!("{word} is {}", names.get(word)?.text.replace(NO_BREAK, " ")))).collect();
-    let fault = Fault::new(id::LIMIT_BROKEN, must.when.whole(), what);
+        words.filter_map(|word| Some(format!("{word} is {}", said_of(names.get(word)?)))).collect();
+    let fault = Fault::new(id::LIMIT_BROKEN, must.when.whole(), format!("{what}: {}", message.trim_end_matches('.')));
     let fault = if values.is_empty() { fault } else { fault.found(values.join(", ")) };
-    fault.allowed(must.when.text()).cure(message)
+    fault.allowed(must.when.text()).cure("check the values given; if they are right, mend the limit or the work")
 }

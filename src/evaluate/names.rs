@@ -30,9 +30,11 @@ pub struct Named {
 /// All names of a page.
 #[derive(Debug, Default)]
 pub struct Names {
-    names: BTreeMap<String, Named>,
+    named: BTreeMap<String, Named>,
     /// Workings that have a fault of their own: what uses them is left alone.
     failed: Vec<String>,
+    /// True where a block that could not be read may have given any name.
+    more: bool,
 }
 
 impl Names {
@@ -59,7 +61,7 @@ impl Names {
                         },
                     },
                 };
-                names.names.insert(name, named);
+                names.named.insert(name, named);
             }
         }
         names
@@ -88,7 +90,7 @@ impl Names {
                 style,
                 reads: reads(&input.name),
             };
-            self.names.insert(format!("{name}.{}", input.name), named);
+            self.named.insert(format!("{name}.{}", input.name), named);
         }
         for output in &formula.outputs {
             let Some(value) = working.value(output) else { continue };
@@ -101,8 +103,13 @@ impl Names {
                 open: if open { working.spread_text(output) } else { None },
                 reads: reads(&output.name),
             };
-            self.names.insert(format!("{name}.{}", output.name), named);
+            self.named.insert(format!("{name}.{}", output.name), named);
         }
+    }
+
+    /// Notes that a block could not be read, so that a name may be missing through no fault of its own.
+    pub fn expect_more(&mut self) {
+        self.more = true;
     }
 
     /// Notes that a working has a fault of its own.
@@ -119,28 +126,31 @@ impl Names {
     /// What a name stands for.
     #[must_use]
     pub fn get(&self, name: &str) -> Option<&Named> {
-        self.names.get(name)
+        self.named.get(name)
     }
 
     /// Every name with what it stands for.
     pub fn iter(&self) -> impl Iterator<Item = (&str, &Named)> {
-        self.names.iter().map(|(name, named)| (name.as_str(), named))
+        self.named.iter().map(|(name, named)| (name.as_str(), named))
     }
 
     /// The fault of a name that nothing has; `None` where its working has a fault of its own.
     #[must_use]
     pub fn unknown(&self, name: &str, span: Span) -> Option<Fault> {
-        if self.is_failed(name) {
+        let known =
+            |first: &str| self.named.keys().any(|known| known.split_once('.').is_some_and(|(own, _)| own == first));
+        let elsewhere = self.more && name.split_once('.').is_some_and(|(first, _)| !known(first));
+        if self.is_failed(name) || elsewhere {
             return None;
         }
         let fault =
             Fault::new(id::UNKNOWN_NAME, span, format!("nothing on this page or in the library is called {name}"))
                 .found(name);
-        let near = did_you_mean(name, self.names.keys().map(String::as_str));
+        let near = did_you_mean(name, self.named.keys().map(String::as_str));
         let siblings = || {
             let (working, _) = name.split_once('.')?;
             let all: Vec<&str> = self
-                .names
+                .named
                 .keys()
                 .filter(|known| known.split_once('.').is_some_and(|(first, _)| first == working))
                 .map(String::as_str)

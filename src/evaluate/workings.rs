@@ -35,7 +35,8 @@ pub fn evaluate<'a>(
             break;
         };
         let (place, block) = waiting.remove(place);
-        match evaluate_one(block, formulas, names, faults) {
+        let worked = if block.sound { evaluate_one(block, formulas, names, faults) } else { None };
+        match worked {
             Some(worked) => done.push((place, worked)),
             None => names.add_failed(&block.name.value),
         }

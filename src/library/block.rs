@@ -45,6 +45,8 @@ pub struct WorkingBlock {
     pub claim: Vec<NamedText>,
     /// Limits with what they say.
     pub must: Vec<Must>,
+    /// False where a part of the block has a fault of its own already.
+    pub sound: bool,
     /// The block's own lines.
     pub written: String,
     /// Where it stands.
@@ -108,6 +110,7 @@ pub fn parse(info: &Spanned<String>, body: &Mapped, file: &str, faults: &mut Vec
 }
 
 fn working(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<WorkingBlock> {
+    let before = faults.len();
     let node = yaml::parse(body).map_err(|found| faults.extend(found)).ok()?;
     let fields = Fields::new(&node, "a working", &["name", "formula", "given", "show", "claim", "must"], faults)?;
     let name = spanned(fields.need_text("name", faults)?);
@@ -120,13 +123,17 @@ fn working(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<Working
         Some(_) => fields.text("show", faults).map(spanned).into_iter().collect(),
         None => Vec::new(),
     };
+    let given = named_texts(&fields, "given", faults);
+    let claim = named_texts(&fields, "claim", faults);
+    let must = fields.list("must", faults).into_iter().filter_map(|node| must(node, file, faults)).collect();
     Some(WorkingBlock {
         name,
         formula,
-        given: named_texts(&fields, "given", faults),
+        given,
         show,
-        claim: named_texts(&fields, "claim", faults),
-        must: fields.list("must", faults).into_iter().filter_map(|node| must(node, file, faults)).collect(),
+        claim,
+        must,
+        sound: faults.len() == before,
         written: body.text().to_owned(),
         span: body.whole(),
     })

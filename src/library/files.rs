@@ -106,9 +106,8 @@ impl Files {
                 let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
                 let fault = Fault::new(id::NOT_UTF8, Span::at(at), "from here on the file is not text in UTF-8")
                     .cure("save it again in the encoding UTF-8");
-                self.sources.push(Arc::new(Source { name: name.clone(), text: String::new() }));
+                self.sources.push(Arc::new(Source { name: name.clone(), text }));
                 self.faults.push(Diagnostic { file: name, fault });
-                drop(text);
             }
         }
         Ok(())

@@ -20,6 +20,8 @@ pub enum Piece {
     Mark(Mark),
     /// A fenced block of ours.
     Block(Box<Block>),
+    /// A block with a fault of its own, which may have named anything.
+    Unread,
 }
 
 /// Parses a text.
@@ -98,8 +100,13 @@ impl Reader<'_> {
             CodeBlockKind::Fenced(info) => self.info(info, &range),
             CodeBlockKind::Indented => Spanned::new(String::new(), self.text.span(range.clone())),
         };
+        let before = self.faults.len();
         if let Some(block) = block::parse(&info, &body, self.file, self.faults) {
             self.pieces.push(Piece::Block(Box::new(block)));
+            return;
+        }
+        if self.faults.len() > before {
+            self.pieces.push(Piece::Unread);
             return;
         }
         let span = self.text.span(range);

@@ -65,6 +65,10 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     let mut guides = Vec::new();
     let mut stated = Vec::new();
     for source in &files.sources {
+        // A file that is no text has its fault already.
+        if files.faults.iter().any(|one| one.file == source.name) {
+            continue;
+        }
         let mut found = Vec::new();
         let parts: Vec<&str> = source.name.split('/').collect();
         match parts[..] {

@@ -32,13 +32,16 @@ pub fn load(text: &Mapped) -> Result<Formula, Vec<Fault>> {
     let formula = load_node(&node, text.text(), &mut faults);
     match formula {
         Some(formula) if faults.is_empty() => Ok(formula),
-        _ => Err(faults),
+        _ => {
+            faults.sort_by_key(|fault| fault.span);
+            Err(faults)
+        }
     }
 }
 
 fn load_node(node: &Node, text: &str, faults: &mut Vec<Fault>) -> Option<Formula> {
     let fields = Fields::new(node, "a formula", KEYS, faults)?;
-    let mut loader = Loader { faults, scope: Scope::default(), names: Vec::new() };
+    let mut loader = Loader { faults, scope: Scope::default(), names: Vec::new(), failed: Vec::new() };
     let inputs = loader.inputs(&fields);
     let tables = load_tables(&fields, loader.faults);
     for table in &tables {
@@ -74,6 +77,8 @@ struct Loader<'a> {
     faults: &'a mut Vec<Fault>,
     scope: Scope,
     names: Vec<String>,
+    /// Inputs and steps with a fault of their own: what uses them is left alone.
+    failed: Vec<String>,
 }
 
 /// A step with what it measures, before it is known which output it is.
@@ -94,7 +99,10 @@ impl Loader<'_> {
     fn input(&mut self, node: &Node) -> Option<Input> {
         const INPUT: &[&str] = &["name", "symbol", "kind", "unit", "range", "default", "about"];
         let fields = Fields::new(node, "an input", INPUT, self.faults)?;
-        let part = Part::read(&fields, self.faults)?;
+        let Some(part) = Part::read(&fields, self.faults) else {
+            self.failed.extend(fields.get("name").and_then(Node::text).map(|name| name.text().to_owned()));
+            return None;
+        };
         self.claim_name(&part.name);
         self.scope.add(part.name.value.clone(), part.kind.dimension);
         let ends = fields.need("range", self.faults).and_then(Node::as_list).unwrap_or_default();
@@ -105,6 +113,7 @@ impl Loader<'_> {
                     .allowed("range: [low, high], in the input's own unit")
                     .cure("give the least and the most that make sense"),
             );
+            self.failed.push(part.name.value);
             return None;
         };
         let default = fields.text("default", self.faults).cloned();
@@ -141,7 +150,14 @@ impl Loader<'_> {
                     self.scope.add(name.value.clone(), dimension);
                     drafts.push(Draft { name, symbol, expression, term, dimension });
                 }
-                Err(fault) => self.faults.push(fault),
+                Err(fault) => {
+                    let follows = fault.id == id::UNKNOWN_NAME
+                        && fault.found.as_ref().is_some_and(|name| self.failed.contains(name));
+                    if !follows {
+                        self.faults.push(fault);
+                    }
+                    self.failed.push(name.value);
+                }
             }
         }
         drafts
@@ -209,7 +225,11 @@ impl Loader<'_> {
         let part = Part::read(&fields, self.faults)?;
         let decimals = number(fields.need("decimals", self.faults)?, self.faults)?;
         let about = sentence(&fields, "about", self.faults)?;
-        let Some(step) = drafts.iter().position(|draft| draft.name.value == part.name.value) else {
+        let step = drafts.iter().position(|draft| draft.name.value == part.name.value);
+        if step.is_none() && self.failed.contains(&part.name.value) {
+            return None;
+        }
+        let Some(step) = step else {
             self.faults.push(
                 Fault::new(id::OUTPUT_WITHOUT_STEP, part.name.span, format!("no step works out {}", part.name.value))
                     .found(part.name.value)
