@@ -1,0 +1,292 @@
+//! The commands as people run them: what they print, what they leave on the disk, how they end.
+//!
+//! The real binary is run. The shape of the JSON is the one that other programs rely on.
+
+use serde_json::Value;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// A folder of the test's own, gone when dropped.
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new() -> Self {
+        static NEXT: AtomicUsize = AtomicUsize::new(0);
+        let name = format!("locknut-commands-{}-{}", std::process::id(), NEXT.fetch_add(1, Ordering::Relaxed));
+        let folder = Self(std::env::temp_dir().join(name));
+        fs::create_dir_all(&folder.0).expect("a folder for the test");
+        folder
+    }
+
+    /// A copy of the library that comes with the program.
+    fn with_library() -> Self {
+        let folder = Self::new();
+        copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("content"), &folder.0.join("content"));
+        folder
+    }
+
+    fn guide(&self) -> PathBuf {
+        self.0.join("content/guides/drivetrain/chain-after-chainring.md")
+    }
+
+    fn change(&self, from: &str, to: &str) {
+        let text = fs::read_to_string(self.guide()).expect("the guide");
+        assert!(text.contains(from), "{from} stands in the guide");
+        fs::write(self.guide(), text.replace(from, to)).expect("the guide is changed");
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).expect("a folder");
+    for entry in fs::read_dir(from).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        let target = to.join(path.file_name().expect("a name"));
+        if path.is_dir() {
+            copy(&path, &target);
+        } else {
+            fs::copy(&path, &target).expect("a copy");
+        }
+    }
+}
+
+/// Every file below a folder with its bytes, by path.
+fn files(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
+    let mut all = Vec::new();
+    for entry in walkdir::WalkDir::new(folder).sort_by_file_name() {
+        let entry = entry.expect("an entry");
+        if entry.file_type().is_file() {
+            let path = entry.path().strip_prefix(folder).expect("below").to_owned();
+            all.push((path, fs::read(entry.path()).expect("a file")));
+        }
+    }
+    all
+}
+
+fn run_in(folder: &Path, words: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_locknut"))
+        .args(words)
+        .current_dir(folder)
+        .env("COLUMNS", "80")
+        .output()
+        .expect("it runs")
+}
+
+fn out(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+
+fn err(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+fn reckon(words: &[&str]) -> Output {
+    let mut all = vec!["reckon"];
+    all.extend(words);
+    run_in(Path::new("."), &all)
+}
+
+fn json(words: &[&str]) -> Value {
+    let output = reckon(words);
+    assert_eq!(output.status.code(), Some(0), "{}", err(&output));
+    serde_json::from_str(&out(&output)).expect("JSON")
+}
+
+#[test]
+fn the_json_of_an_answer_has_its_shape() {
+    let answer = json(&["chain-length", "chainstay=410 mm ± 2 mm", "chainring=50", "sprocket=34", "--json"]);
+    let keys: Vec<&str> = answer.as_object().expect("an object").keys().map(String::as_str).collect();
+    assert_eq!(keys, ["formula", "inputs", "outputs", "limits", "cautions", "sources"]);
+    assert_eq!(answer["formula"], "chain-length");
+    let stay = &answer["inputs"]["chainstay"];
+    assert_eq!((stay["value"].as_f64(), stay["unit"].as_str()), (Some(410.0), Some("mm")));
+    assert!(stay["low"].as_f64() <= Some(408.0) && stay["high"].as_f64() >= Some(412.0), "outward: {stay}");
+    let keys: Vec<&str> = stay.as_object().expect("an object").keys().map(String::as_str).collect();
+    assert_eq!(keys, ["value", "unit", "low", "high"]);
+    let links = &answer["outputs"]["links"];
+    let keys: Vec<&str> = links.as_object().expect("an object").keys().map(String::as_str).collect();
+    assert_eq!(keys, ["value", "unit", "low", "high", "text"]);
+    assert_eq!(links["text"], "110\u{A0}links");
+    assert_eq!(answer["outputs"]["pairs"]["unit"], "", "a plain number has an empty unit");
+    let exact = &answer["outputs"]["exact"];
+    assert!(exact["low"].as_f64() < exact["value"].as_f64() && exact["value"].as_f64() < exact["high"].as_f64());
+    assert!(answer["cautions"].as_array().is_some_and(|list| list.len() == 2));
+    assert!(answer["sources"].as_array().is_some_and(|list| !list.is_empty()));
+}
+
+#[test]
+fn a_value_in_another_unit_comes_back_in_the_formulas_own() {
+    let answer = json(&["bolt-preload", "torque=44 lbf·in", "diameter=5mm", "pitch=0.8mm", "--json"]);
+    let torque = &answer["inputs"]["torque"];
+    assert_eq!(torque["unit"], "N·m");
+    // 44 lbf·in by the exact factor of NIST SP 811, 0.1129848290276167.
+    assert!((torque["value"].as_f64().expect("a number") - 44.0 * 0.112_984_829_027_616_7).abs() < 1e-12);
+}
+
+#[test]
+fn a_limit_that_stops_leaves_no_figure() {
+    let answer = json(&["stopping-distance", "speed=25km/h", "deceleration=1m/s^2", "slope=-20 %", "--json"]);
+    assert_eq!(answer["outputs"], serde_json::json!({}));
+    assert_eq!(answer["limits"].as_array().map(Vec::len), Some(1));
+    assert_eq!(answer["limits"][0]["name"], "never_stops");
+    let swapped = [
+        "rear-capacity",
+        "largest_chainring=34",
+        "smallest_chainring=50",
+        "largest_sprocket=30",
+        "smallest_sprocket=11",
+        "derailleur_capacity=20",
+        "largest_allowed=28",
+        "--json",
+    ];
+    let answer = json(&swapped);
+    assert_eq!(answer["limits"].as_array().map(Vec::len), Some(1), "only the limits that stop: {}", answer["limits"]);
+}
+
+#[test]
+fn only_the_limits_that_spoke_are_listed() {
+    let answer = json(&["chain-wear", "measured=306 mm ± 1 mm", "links=24", "--json"]);
+    assert_eq!(answer["limits"], serde_json::json!([]), "a limit that only may speak is not listed");
+    let answer = json(&["chain-wear", "measured=255.27mm", "links=20", "--json"]);
+    assert_eq!(answer["limits"][0]["name"], "half");
+}
+
+#[test]
+fn wrong_values_exit_with_2_and_point_into_the_argument() {
+    let output = reckon(&["chain-length", "chainstay=41mm", "chainring=50", "sprocket=34"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        err(&output).starts_with("command line:1:39: chainstay is out of range (out-of-range)\n"),
+        "{}",
+        err(&output)
+    );
+    assert!(out(&output).is_empty());
+    let output = reckon(&["chain-length", "chainstay=41mm", "chainring=50", "sprocket=34", "--json"]);
+    assert_eq!(output.status.code(), Some(2));
+    let faults: Value = serde_json::from_str(&out(&output)).expect("JSON");
+    let keys: Vec<&str> = faults["faults"][0].as_object().expect("an object").keys().map(String::as_str).collect();
+    assert_eq!(keys, ["id", "severity", "file", "line", "column", "length", "message", "found", "allowed", "do"]);
+}
+
+#[test]
+fn formulas_are_listed_by_topic_and_found_by_words() {
+    let list = out(&reckon(&[]));
+    for word in ["drivetrain\n", "  chain-length", "brakes\n", "How many links does a new chain need"] {
+        assert!(list.contains(word), "{word} in\n{list}");
+    }
+    assert!(list.lines().all(|line| line.chars().count() <= 80));
+    let found = out(&reckon(&["--find", "longer chain"]));
+    assert!(found.contains("chainring-change") && !found.contains("fluid-margin"), "{found}");
+}
+
+#[test]
+fn the_steps_and_the_reply_say_what_they_should() {
+    let words = ["chain-length", "chainstay=410mm", "chainring=50", "sprocket=34"];
+    let steps = out(&reckon(&[&words[..], &["--working"]].concat()));
+    assert!(steps.contains("ring_radius =") && steps.contains("101.13 mm"), "{steps}");
+    assert!(steps.lines().all(|line| line.chars().count() <= 80));
+    let reply = out(&reckon(&[&words[..], &["--reply"]].concat()));
+    assert_eq!(reply.lines().count(), 1, "one paragraph");
+    for part in ["110\u{A0}links", "before cutting", "The marking on the part", "geometry"] {
+        assert!(reply.contains(part), "{part} in\n{reply}");
+    }
+}
+
+#[test]
+fn prose_table_and_drawing_follow_the_figure() {
+    let folder = Folder::with_library();
+    let page = |folder: &Folder| {
+        fs::read_to_string(folder.0.join("pressed/guides/drivetrain/chain-after-chainring.html")).expect("the page")
+    };
+    assert_eq!(run_in(&folder.0, &["press"]).status.code(), Some(0));
+    let first = page(&folder);
+    let before = files(&folder.0.join("pressed"));
+    folder.change("  chainring: 50", "  chainring: 46");
+    let output = run_in(&folder.0, &["press"]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(err(&output).contains("the claim of 110 links is out by 2 links (claim-out)"), "{}", err(&output));
+    assert_eq!(files(&folder.0.join("pressed")), before, "the last good site stays");
+    folder.change("claim: {links: 110}", "claim: {links: 108}");
+    let output = run_in(&folder.0, &["press"]);
+    assert_eq!(output.status.code(), Some(0), "{}", err(&output));
+    let second = page(&folder);
+    let drawing =
+        |page: &str| page[page.find("<svg").expect("a drawing")..page.find("</svg>").expect("its end")].to_owned();
+    let table = |page: &str| {
+        page[page.find("<caption>What the sum says").expect("a table")..]
+            .split("</table>")
+            .next()
+            .expect("its end")
+            .to_owned()
+    };
+    for (page, links, teeth) in
+        [(&first, "110\u{A0}links", "50\u{A0}teeth"), (&second, "108\u{A0}links", "46\u{A0}teeth")]
+    {
+        assert!(page.matches(links).count() >= 4, "{links} in prose, table and title");
+        assert!(table(page).contains(links) && drawing(page).contains(teeth));
+    }
+    assert!(!table(&second).contains("110\u{A0}links"));
+    assert_ne!(drawing(&first), drawing(&second), "the drawing is another");
+}
+
+#[test]
+fn a_slip_of_a_unit_is_told_and_nothing_is_lost() {
+    let folder = Folder::with_library();
+    assert_eq!(run_in(&folder.0, &["press"]).status.code(), Some(0));
+    let before = files(&folder.0.join("pressed"));
+    folder.change("chainstay: 410 mm ± 2 mm", "chainstay: 41 mm");
+    let output = run_in(&folder.0, &["press"]);
+    assert_eq!(output.status.code(), Some(1));
+    let said = err(&output);
+    assert!(said.contains(":14: chainstay is out of range (out-of-range)\n") && said.contains("~~~~~\n"), "{said}");
+    assert!(said.contains("150 mm to 1500 mm") && said.contains("measure from bottom bracket centre"), "{said}");
+    assert_eq!(files(&folder.0.join("pressed")), before);
+}
+
+#[test]
+fn the_same_library_gives_the_same_bytes() {
+    let (one, other) = (Folder::with_library(), Folder::with_library());
+    run_in(&one.0, &["press"]);
+    let output = Command::new(env!("CARGO_BIN_EXE_locknut"))
+        .args([
+            "press",
+            "--library",
+            other.0.to_str().expect("a path"),
+            "--into",
+            other.0.join("elsewhere").to_str().expect("a path"),
+        ])
+        .env("TZ", "Pacific/Auckland")
+        .output()
+        .expect("it runs");
+    assert_eq!(output.status.code(), Some(0), "{}", err(&output));
+    assert_eq!(files(&one.0.join("pressed")), files(&other.0.join("elsewhere")));
+}
+
+#[test]
+fn a_folder_that_is_not_ours_is_left_alone() {
+    let folder = Folder::with_library();
+    let own = folder.0.join("own");
+    fs::create_dir_all(&own).expect("a folder");
+    fs::write(own.join("letters.txt"), "mine").expect("a file");
+    let output = run_in(&folder.0, &["press", "--into", "own"]);
+    assert_eq!(output.status.code(), Some(3), "{}", err(&output));
+    assert_eq!(files(&own), [(PathBuf::from("letters.txt"), b"mine".to_vec())]);
+    let leftovers: Vec<_> =
+        fs::read_dir(&folder.0).expect("the folder").map(|entry| entry.expect("an entry").file_name()).collect();
+    assert_eq!(leftovers.len(), 2, "content and own: {leftovers:?}");
+}
+
+#[test]
+fn without_a_library_the_machine_is_told() {
+    let folder = Folder::new();
+    let output = run_in(&folder.0, &["press"]);
+    assert_eq!(output.status.code(), Some(3));
+    assert!(err(&output).contains("there is no library here"), "{}", err(&output));
+}
