@@ -78,7 +78,7 @@ fn read_number(text: &Mapped) -> Option<f64> {
         Some(rest) => (true, rest),
         None => (false, text),
     };
-    let (digits, length) = super::parser::read_digits(digits).ok().filter(|(_, length)| *length == digits.len())?;
+    let (digits, length) = super::number::read_digits(digits).ok().filter(|(_, length)| *length == digits.len())?;
     debug_assert!(length > 0, "a number has digits");
     let size: f64 = digits.parse().ok()?;
     Some(if negative { -size } else { size })

@@ -29,6 +29,7 @@ pub mod load;
 mod load_parts;
 /// Formulas as MathML.
 pub mod mathml;
+mod number;
 /// Text to tree: the grammar.
 pub mod parser;
 /// Tree to a line of text.

@@ -21,6 +21,7 @@
 
 use super::expression::{Balance, Comparison, Expression, Form, Number, Operator};
 use super::functions::{self, Function};
+use super::number::{NumberProblem, read_digits, until_comma};
 use super::unit_reader::{self, sign_length};
 use super::units::Unit;
 use crate::fault::{Fault, did_you_mean, id};
@@ -539,90 +540,4 @@ fn check_count(function: &'static Function, given: usize, span: Span) -> Parsed<
 
 fn count(number: usize, word: &str) -> String {
     if number == 1 { format!("1 {word}") } else { format!("{number} {word}s") }
-}
-
-/// What can be wrong with the characters of a number.
-#[derive(Clone, Copy, Debug)]
-pub(super) enum NumberProblem {
-    Comma,
-    Exponent,
-    Point,
-    Digits,
-}
-
-impl NumberProblem {
-    /// Message, cure and how many bytes to underline of the text that begins with the number.
-    pub(super) fn words(self, text: &str) -> (&'static str, String, usize) {
-        let length = text.find(|c: char| !(c.is_ascii_alphanumeric() || ".,".contains(c))).unwrap_or(text.len());
-        let run = &text[..length.max(1).min(text.len())];
-        match self {
-            Self::Comma => (
-                "a number takes a decimal point and no thousands mark",
-                format!("write {}", comma_cure(run)),
-                run.len(),
-            ),
-            Self::Exponent => (
-                "a number takes no exponent",
-                "write the number out, or choose a larger or smaller unit".to_owned(),
-                run.len(),
-            ),
-            Self::Point => (
-                "a digit must stand on each side of the decimal point",
-                "write 0.5, not .5 or 5.".to_owned(),
-                run.len(),
-            ),
-            Self::Digits => {
-                ("this number is not written as one", "write digits with one decimal point".to_owned(), run.len())
-            }
-        }
-    }
-}
-
-/// The comma as a decimal comma where it can be one, left out where it marks thousands.
-fn comma_cure(run: &str) -> String {
-    let digits: String = run.chars().take_while(|c| c.is_ascii_digit() || ".,".contains(*c)).collect();
-    match digits.split_once(',') {
-        Some((_, after)) if after.len() == 3 || after.contains([',', '.']) => {
-            format!("{} or {}", digits.replace(',', ""), digits.replacen(',', ".", 1).replace(',', ""))
-        }
-        _ => digits.replace(',', "."),
-    }
-}
-
-/// The digits at the front of a text and how many bytes they take.
-pub(super) fn read_digits(text: &str) -> Result<(String, usize), NumberProblem> {
-    let whole = digit_run(text);
-    if whole == 0 {
-        return Err(NumberProblem::Point);
-    }
-    let mut end = whole;
-    if let Some(after) = text[whole..].strip_prefix('.') {
-        match digit_run(after) {
-            // `5.` at the end of a sentence is no number's point, but in an expression nothing else can follow.
-            0 => return Err(NumberProblem::Point),
-            places => end += 1 + places,
-        }
-    }
-    check_tail(&text[end..])?;
-    Ok((text[..end].to_owned(), end))
-}
-
-fn until_comma(text: &str) -> &str {
-    text.split_once(',').map_or(text, |(before, _)| before)
-}
-
-fn check_tail(tail: &str) -> Result<(), NumberProblem> {
-    let mut chars = tail.chars();
-    match chars.next() {
-        Some(',') if chars.next().is_some_and(|c| c.is_ascii_digit()) => Err(NumberProblem::Comma),
-        Some('.') if chars.next().is_some_and(|c| c.is_ascii_digit()) => Err(NumberProblem::Digits),
-        Some('e' | 'E') if tail[1..].trim_start_matches(['+', '-']).starts_with(|c: char| c.is_ascii_digit()) => {
-            Err(NumberProblem::Exponent)
-        }
-        _ => Ok(()),
-    }
-}
-
-fn digit_run(text: &str) -> usize {
-    text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len())
 }

@@ -9,7 +9,8 @@
 
 use super::digits;
 use super::dimension::Dimension;
-use super::parser::{read_digits, unknown_unit};
+use super::number::read_digits;
+use super::parser::unknown_unit;
 use super::unit_reader;
 use super::units::{Unit, phrase};
 use crate::fault::{Fault, id};
