@@ -100,7 +100,11 @@ impl Files {
             return Ok(());
         }
         match String::from_utf8(fs::read(path).map_err(problem)?) {
-            Ok(text) => self.sources.push(Arc::new(Source { name, text })),
+            Ok(text) => {
+                // Some editors begin a file with a byte order mark, which says nothing in UTF-8.
+                let text = text.strip_prefix('\u{FEFF}').map_or_else(|| text.clone(), str::to_owned);
+                self.sources.push(Arc::new(Source { name, text }));
+            }
             Err(error) => {
                 let at = error.utf8_error().valid_up_to();
                 let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
