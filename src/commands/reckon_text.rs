@@ -226,18 +226,19 @@ fn write_cautions(out: &mut String, formula: &Formula, width: usize) {
 #[must_use]
 pub(super) fn reply(working: &Working<'_>, width: usize) -> String {
     let formula = working.formula;
-    let given: Vec<String> = formula
-        .inputs
-        .iter()
-        .zip(&working.readings)
-        .map(|(input, reading)| format!("{} {}", words(&input.name), reading.text(&input.style())))
-        .collect();
-    let mut text = format!("{} For {}", formula.question, listed(&given));
+    let inputs = |by_default: bool| -> Vec<String> {
+        let readings =
+            formula.inputs.iter().zip(&working.readings).filter(|(_, reading)| reading.by_default == by_default);
+        readings.map(|(input, reading)| format!("{} {}", words(&input.name), reading.text(&input.style()))).collect()
+    };
+    let taken = inputs(true);
+    let usual = if taken.is_empty() { String::new() } else { format!(", and taking {} as usual", listed(&taken)) };
+    let mut text = format!("{} For {}{usual}", formula.question, listed(&inputs(false)));
     if working.stopped {
         text.push_str(" there is no answer.");
     } else {
         let figures: Vec<String> = formula.outputs.iter().filter_map(|output| figure_phrase(working, output)).collect();
-        let _ = write!(text, " the answer is: {}.", figures.join("; "));
+        let _ = write!(text, ": {}.", figures.join("; "));
     }
     for spoken in &working.spoken {
         let _ = write!(text, " {}{}", if spoken.stated { "" } else { "It may be that: " }, spoken.limit.message);
@@ -253,11 +254,13 @@ pub(super) fn reply(working: &Working<'_>, width: usize) -> String {
     out
 }
 
+/// What a figure is, up to the first stop in its description, and the figure.
 fn figure_phrase(working: &Working<'_>, output: &Output) -> Option<String> {
     let text = working.text(output)?;
+    let about = output.about.split([':', ';']).next().unwrap_or_default().trim();
     let spread =
         working.spread_text(output).map_or(String::new(), |spread| format!(" ({spread} within the tolerances)"));
-    Some(format!("{} {text}{spread}", words(&output.name)))
+    Some(format!("{about}, {text}{spread}"))
 }
 
 fn listed(parts: &[String]) -> String {

@@ -112,6 +112,9 @@ pub fn work(formula: &Formula, readings: Vec<Reading>) -> Result<Working<'_>, No
         }
         if let Some(term) = formula.program.steps.get(done) {
             let value = compute::value(term, &mut slots)?;
+            if !value.is_finite() {
+                return Err(NoAnswer { span: Span::default(), why: "a number too large" });
+            }
             slots[formula.program.inputs + done] = value;
             working.steps.push(value);
         }
