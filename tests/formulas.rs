@@ -67,3 +67,19 @@ fn check_example(formula: &Formula, example: &Example) -> usize {
     }
     example.gives.len()
 }
+
+/// Tables of one name in several formulas are copies of one published table.
+#[test]
+fn tables_of_one_name_are_the_same() {
+    let formulas = formulas();
+    let mut pairs = 0;
+    for (place, one) in formulas.iter().enumerate() {
+        for other in &formulas[place + 1..] {
+            for table in one.tables.iter().filter(|table| other.tables.iter().any(|their| their.name == table.name)) {
+                pairs += 1;
+                assert!(one.shares_table(other, &table.name), "{} of {} and {}", table.name, one.id, other.id);
+            }
+        }
+    }
+    assert!(pairs > 0, "some tables are copies");
+}
