@@ -162,6 +162,7 @@ ids! {
     CLAIM_OUT = "claim-out", "evaluate", "A claim is not what the formula works out.";
     LIMIT_BROKEN = "limit-broken", "evaluate", "A limit of the page does not hold over the whole of the tolerances.";
     BROKEN_LINK = "broken-link", "evaluate", "A link leads to no page of the library, or to no place on it.";
+    PICTURE = "picture", "evaluate", "A photo stands in the text, which this version does not press.";
     UNKNOWN_DRAWING = "unknown-drawing", "evaluate", "There is no drawing of this name.";
     DRAWING_HEAD = "drawing-head", "parse", "A drawing's file does not begin with its declaration.";
     NOT_APPROVED = "not-approved", "press", "A guide is left out because nobody has approved it.";

@@ -6,7 +6,7 @@ use super::links::{self, Link};
 use super::names::Names;
 use super::{WorkedDrawing, WorkedGuide, WorkedOperation, WorkedPiece, WorkedText, workings};
 use crate::drawing::Drawings;
-use crate::fault::Fault;
+use crate::fault::{Fault, id};
 use crate::library::Library;
 use crate::library::block::{Block, DrawingBlock};
 use crate::library::guide::{Guide, Words};
@@ -110,6 +110,15 @@ impl Page<'_> {
     fn piece(&mut self, piece: &Piece) -> Option<WorkedPiece> {
         match piece {
             Piece::Event(Event::Start(Tag::Link { dest_url, .. }), span) => self.link(piece, dest_url, *span),
+            Piece::Event(Event::Start(Tag::Image { dest_url, .. }), span) => {
+                // A page whose picture is missing would be worse than no page.
+                self.faults.push(
+                    Fault::new(id::PICTURE, *span, "a photo stands here, and this version presses drawings only")
+                        .found(dest_url.to_string())
+                        .cure("set a drawing block instead, or leave the photo out"),
+                );
+                None
+            }
             Piece::Event(event, _) => Some(WorkedPiece::Event(event.clone())),
             Piece::Mark(mark) => resolve(mark, &self.names, self.faults).map(WorkedPiece::Figure),
             Piece::Unread => None,
