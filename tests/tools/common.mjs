@@ -4,7 +4,7 @@
 // Nothing here decides what is a fault.
 
 import { createRequire } from "node:module";
-import { readdirSync, readFileSync, realpathSync, statSync } from "node:fs";
+import { existsSync, readdirSync, readFileSync, realpathSync, statSync } from "node:fs";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
 
@@ -82,7 +82,7 @@ export async function runAsProgram(check) {
     console.error(`usage: node ${path.basename(process.argv[1])} SITE_DIR`);
     process.exit(2);
   }
-  if (filesOf(site, [".html"]).length === 0) {
+  if (!existsSync(site) || filesOf(site, [".html"]).length === 0) {
     console.error(`${site} holds no .html page: nothing was checked`);
     process.exit(1);
   }
