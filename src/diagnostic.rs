@@ -72,7 +72,10 @@ pub fn draw(fault: &Fault, source: &Source, width: usize) -> String {
     let note = if fault.severity == Severity::Note { "note: " } else { "" };
     let message = printable(&fault.message);
     let mut out = format!("{}:{line}:{column}: {note}{message} ({})\n", printable(&source.name), fault.id);
-    write_excerpt(&mut out, fault.span, source, line, width);
+    // Of a file that was not read, or is empty, there is no line to show.
+    if !source.text.is_empty() {
+        write_excerpt(&mut out, fault.span, source, line, width);
+    }
     let notes = [("Found:", &fault.found), ("Allowed:", &fault.allowed), ("Do:", &fault.cure)];
     for (label, text) in notes {
         if let Some(text) = text {

@@ -154,6 +154,7 @@ ids! {
     HEADING_LEVEL = "heading-level", "parse", "A heading of the first level stands in the body of a page.";
     OPERATION_ORDER = "operation-order", "parse", "The numbers of operations do not rise.";
     UNKNOWN_BLOCK = "unknown-block", "parse", "The word after a fence is no block and no language that is shown.";
+    UNCLOSED_FENCE = "unclosed-fence", "parse", "A fenced block is opened and never closed.";
     SIGNAL_WORD = "signal-word", "parse", "A safety notice does not begin with its signal word.";
     BAD_MARK = "bad-mark", "parse", "A mark for a figure is not written as one.";
     UNKNOWN_OUTPUT = "unknown-output", "evaluate", "A working shows or claims something that its formula does not give.";

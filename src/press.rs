@@ -145,10 +145,14 @@ fn set(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], proof: &mut Proof) -> 
 
 fn add_theme_fault(proof: &mut Proof, fault: &ThemeFault, root: &Path) {
     let text = fs::read_to_string(root.join(&fault.file)).unwrap_or_else(|_| bundled_text(&fault.file));
-    let start = fault.line.map_or(0, |line| text.split_inclusive('\n').take(line - 1).map(str::len).sum());
-    let length = text[start..].lines().next().map_or(0, str::len);
+    let before = fault.line.map_or(0, |line| line.saturating_sub(1));
+    let begins: usize = text.split_inclusive('\n').take(before).map(str::len).sum();
+    let line = text[begins..].lines().next().unwrap_or_default();
+    let blamed = fault.written.as_deref().and_then(|written| Some((line.find(written)?, written.len())));
+    let (indent, length) = blamed.unwrap_or((line.len() - line.trim_start().len(), line.trim().len()));
+    let start = begins + indent;
     let found = Fault::new(id::THEME, Span::new(start, start + length), fault.message.clone())
-        .cure("mend the template; what the library lacks comes from the program itself");
+        .cure("mend it, or take the file away: the one that came with the program then stands in for it");
     proof.add_source(&fault.file, text);
     proof.faults.push(Diagnostic { file: fault.file.clone(), fault: found });
 }

@@ -16,7 +16,7 @@ mod words;
 use std::collections::HashSet;
 use std::ops::Range;
 
-use granit_parser::{Event, Parser, ScalarStyle, ScanError, Span as Place};
+use granit_parser::{ErrorKind, Event, Parser, ScalarStyle, ScanError, Span as Place};
 use serde_yaml::Value;
 
 use crate::fault::{Fault, id};
@@ -379,13 +379,19 @@ impl<'a> Builder<'a> {
 
     /// Reports what the first reader could not read; reading ends there.
     fn object(&mut self, error: &ScanError) -> bool {
-        let pos = error.marker().byte_offset().unwrap_or(0);
-        let range = character(self.source.text(), pos);
-        if matches!(error.kind(), granit_parser::ErrorKind::RecursionLimitExceeded) {
-            self.refuse_depth(range);
-        } else {
-            let (message, cure) = words::plain(error.kind());
-            self.fault(id::YAML_SYNTAX, range, message, cure);
+        let text = self.source.text();
+        let pos = text.floor_char_boundary(error.marker().byte_offset().unwrap_or(0));
+        let (message, cure) = words::plain(error.kind());
+        // The reader stops behind a tab, and at the colon of a key that stands too far to the right.
+        let pos = if words::is_tab(error.kind()) { pos - trailing_tabs(&text[..pos]) } else { pos };
+        let range = character(text, pos);
+        match (error.kind(), indented_key(text, pos)) {
+            (ErrorKind::RecursionLimitExceeded, _) => self.refuse_depth(range),
+            (ErrorKind::MappingValueNotAllowed, Some(key)) => {
+                let (message, cure) = words::plain(&ErrorKind::InvalidIndentation);
+                self.fault(id::YAML_SYNTAX, key, message, cure);
+            }
+            _ => self.fault(id::YAML_SYNTAX, range, message, cure),
         }
         false
     }
@@ -393,11 +399,26 @@ impl<'a> Builder<'a> {
     fn fault(&mut self, id: &'static str, range: Range<usize>, message: impl Into<String>, cure: &str) {
         let mut fault = Fault::new(id, self.source.span(range.clone()), message).cure(cure);
         let found = self.source.text().get(range).unwrap_or_default();
-        if !found.is_empty() && found.len() <= 60 && !found.contains('\n') {
+        if !found.trim().is_empty() && found.len() <= 60 && !found.contains('\n') {
             fault = fault.found(found);
         }
         self.faults.push(fault);
     }
+}
+
+/// How many tabs a text ends with.
+fn trailing_tabs(text: &str) -> usize {
+    text.len() - text.trim_end_matches('\t').len()
+}
+
+/// The key before a colon, where its line is indented further than the line above, which has a value already.
+fn indented_key(text: &str, colon: usize) -> Option<Range<usize>> {
+    let indent = |line: &str| line.len() - line.trim_start_matches(' ').len();
+    let start = text[..colon].rfind('\n')? + 1;
+    let above = text[..start - 1].lines().next_back()?;
+    let key = start + indent(&text[start..colon])..colon;
+    let further = indent(&text[start..colon]) > indent(above) && above.contains(": ");
+    (further && !text[key.clone()].contains(':')).then_some(key)
 }
 
 /// The range of the character at a byte, empty at a line's end.

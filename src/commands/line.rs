@@ -48,6 +48,10 @@ impl Line {
                 ended = true;
             } else {
                 match take_option(&argument, known, &mut rest) {
+                    Ok((name, _)) if line.has(name) => faults.push(
+                        Fault::new(id::GIVEN_TWICE, argument.whole(), format!("{name} is given twice"))
+                            .cure("leave one of the two out"),
+                    ),
                     Ok(option) => line.options.push(option),
                     Err(fault) => faults.push(fault),
                 }
@@ -62,7 +66,7 @@ impl Line {
         self.value(name).is_some()
     }
 
-    /// The value of an option, the last where it was given twice.
+    /// The value of an option, if it was given.
     #[must_use]
     pub fn value(&self, name: &str) -> Option<&Mapped> {
         self.options.iter().rev().find(|(option, _)| *option == name).map(|(_, value)| value)
@@ -132,9 +136,14 @@ fn take_option(
             .found(value.text())
             .cure(format!("write {name} alone"))),
         (Some(_), Some(value)) => Ok((option.name, value)),
-        (Some(what), None) => rest.next().map(|value| (option.name, value)).ok_or_else(|| {
-            Fault::new(id::OPTION_VALUE, span, format!("{name} has no value")).cure(format!("write {name} {what}"))
-        }),
+        // What looks like an option is no value; `--name=--value` gives one all the same.
+        (Some(what), None) => rest
+            .next()
+            .filter(|next| !next.text().starts_with("--"))
+            .map(|value| (option.name, value))
+            .ok_or_else(|| {
+                Fault::new(id::OPTION_VALUE, span, format!("{name} has no value")).cure(format!("write {name} {what}"))
+            }),
     }
 }
 

@@ -67,48 +67,74 @@ const ATTRIBUTES: &[&str] = &[
 
 const SVG: &str = "http://www.w3.org/2000/svg";
 
+/// What may not stand there.
+pub(super) struct Bad {
+    /// What is wrong, in words.
+    pub(super) message: String,
+    /// How it begins in the template, unless the template makes it up.
+    pub(super) written: Option<String>,
+}
+
+/// The place in the rendered text is nobody's to see; the line that stands there may be the template's own.
+fn ill_formed(svg: &str, error: &roxmltree::Error) -> Bad {
+    let place = error.pos();
+    let what = error.to_string();
+    let what = what.trim_end_matches(&format!(" at {place}"));
+    let line = svg.lines().nth((place.row as usize).saturating_sub(1)).map(str::trim);
+    bad(format!("the drawing is not well-formed: {what}"), line.filter(|line| !line.is_empty()).map(str::to_owned))
+}
+
+fn bad(message: impl Into<String>, written: Option<String>) -> Bad {
+    Bad { message: message.into(), written }
+}
+
 /// Holds a drawing to the lists; `prefix` begins every id.
 ///
 /// # Errors
 /// The first thing that may not stand there, in words.
-pub(super) fn check(svg: &str, prefix: &str) -> Result<(), String> {
+pub(super) fn check(svg: &str, prefix: &str) -> Result<(), Bad> {
     let options = ParsingOptions { allow_dtd: false, nodes_limit: 100_000, ..ParsingOptions::default() };
-    let document =
-        Document::parse_with_options(svg, options).map_err(|error| format!("it is not well-formed: {error}"))?;
+    let document = Document::parse_with_options(svg, options).map_err(|error| ill_formed(svg, &error))?;
     let root = document.root_element();
     if root.tag_name().name() != "svg" || root.tag_name().namespace() != Some(SVG) {
-        return Err("its outermost element is not svg".to_owned());
+        return Err(bad("the outermost element of the drawing is not svg", None));
     }
     for name in ["title", "desc"] {
         if !root
             .children()
             .any(|child| child.tag_name().name() == name && child.text().is_some_and(|text| !text.trim().is_empty()))
         {
-            return Err(format!("it has no {name}"));
+            return Err(bad(
+                format!("the drawing has no {name}, which tells in words what it shows"),
+                Some("<svg".to_owned()),
+            ));
         }
     }
     document.descendants().filter(Node::is_element).try_for_each(|node| check_element(node, prefix))
 }
 
-fn check_element(node: Node<'_, '_>, prefix: &str) -> Result<(), String> {
+fn check_element(node: Node<'_, '_>, prefix: &str) -> Result<(), Bad> {
     let name = node.tag_name().name();
     if node.tag_name().namespace() != Some(SVG) || !ELEMENTS.contains(&name) {
-        return Err(format!("the element {name} may not stand in a drawing"));
+        return Err(bad(format!("the element {name} may not stand in a drawing"), Some(format!("<{name}"))));
     }
     for attribute in node.attributes() {
         let (key, value) = (attribute.name(), attribute.value());
         if !ATTRIBUTES.contains(&key) {
-            return Err(format!("the attribute {key} of {name} may not stand in a drawing"));
+            return Err(bad(
+                format!("the attribute {key} of {name} may not stand in a drawing"),
+                Some(format!(" {key}=")),
+            ));
         }
         if key == "id" && !value.starts_with(prefix) {
-            return Err(format!("the id {value} doesn't begin with the drawing's own id"));
+            return Err(bad(format!("the id {value} doesn't begin with the drawing's own id"), Some(value.to_owned())));
         }
         let own = format!("#{prefix}");
         let leaves = key == "href" && !value.starts_with(&own)
             || value.contains("url(") && !value.contains(&format!("url({own}"))
             || value.to_ascii_lowercase().contains("javascript:");
         if leaves {
-            return Err(format!("{key} of {name} leads out of the drawing: {value}"));
+            return Err(bad(format!("{key} of {name} leads out of the drawing: {value}"), Some(value.to_owned())));
         }
     }
     Ok(())

@@ -18,11 +18,12 @@ use crate::fault::{Fault, did_you_mean, id};
 use crate::library::block::DrawingBlock;
 use crate::library::files::FileProblem;
 use crate::mechanics::figure::Style;
+use crate::mechanics::load::unknown_kind;
 use crate::mechanics::units::{Kind, Unit, phrase};
 use crate::mechanics::written::{begins_written, parse_written};
 use crate::text::{Mapped, Spanned};
 use crate::yaml::{self, Fields, Node};
-use minijinja::{Environment, UndefinedBehavior, Value, context};
+use minijinja::{Environment, ErrorKind, UndefinedBehavior, Value, context};
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -44,6 +45,8 @@ pub struct Drawing {
     /// What its balloons point at.
     pub items: Vec<Item>,
     template: String,
+    /// How many lines the declaration takes.
+    lines_before: usize,
 }
 
 /// One input of a drawing.
@@ -75,6 +78,37 @@ pub struct Filled {
     pub values: Vec<(String, f64, String, String)>,
     /// What the balloons point at.
     pub items: Vec<Item>,
+}
+
+/// Why a template gives no drawing.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Refused {
+    /// What is wrong, in words.
+    pub message: String,
+    /// The line of the drawing's file, where it is known.
+    pub line: Option<usize>,
+    /// What is to blame as it stands in that line, where it is known.
+    pub written: Option<String>,
+}
+
+/// The name that a template uses and nothing has.
+#[must_use]
+pub fn blamed(error: &minijinja::Error) -> Option<String> {
+    error.detail().and_then(|detail| detail.strip_suffix(" is undefined")).map(|name| name.replace('`', ""))
+}
+
+/// What a template's error is, in words for somebody who mends it.
+#[must_use]
+pub fn said(error: &minijinja::Error) -> String {
+    let what = match error.kind() {
+        ErrorKind::UndefinedError => "the template uses a name that nothing has".to_owned(),
+        ErrorKind::SyntaxError => "the template can't be read".to_owned(),
+        ErrorKind::TemplateNotFound => "a template is missing".to_owned(),
+        ErrorKind::OutOfFuel => "the template does not come to an end".to_owned(),
+        other => other.to_string(),
+    };
+    let detail = error.detail().map_or(String::new(), |detail| format!(": {}", detail.replace('`', "")));
+    format!("{what}{detail}")
 }
 
 /// A drawing's file that can't be used, with what is wrong in it.
@@ -140,8 +174,9 @@ impl Drawings {
     ///
     /// # Errors
     /// What the template or its result does wrong, in words.
-    pub fn render(&self, name: &str, filled: &Filled, alt: &str, id: &str) -> Result<String, String> {
-        let drawing = self.drawings.get(name).ok_or_else(|| format!("there is no drawing called {name}"))?;
+    pub fn render(&self, name: &str, filled: &Filled, alt: &str, id: &str) -> Result<String, Refused> {
+        let missing = || Refused { message: format!("there is no drawing called {name}"), line: None, written: None };
+        let drawing = self.drawings.get(name).ok_or_else(missing)?;
         let mut environment = Environment::new();
         environment.set_undefined_behavior(UndefinedBehavior::Strict);
         environment.set_auto_escape_callback(|_| minijinja::AutoEscape::Html);
@@ -154,9 +189,17 @@ impl Drawings {
         values.insert("id".to_owned(), Value::from(id));
         values.insert("alt".to_owned(), Value::from(alt));
         values.insert("title".to_owned(), Value::from(drawing.title.as_str()));
-        let svg = environment.render_str(&drawing.template, values).map_err(|error| format!("{error:#}"))?;
+        let svg = environment.render_str(&drawing.template, values).map_err(|error| Refused {
+            message: said(&error),
+            line: error.line().map(|line| line + drawing.lines_before),
+            written: blamed(&error),
+        })?;
         let svg = svg.trim().to_owned();
-        allowed::check(&svg, id)?;
+        allowed::check(&svg, id).map_err(|bad| Refused {
+            line: drawing.line_of(bad.written.as_deref()),
+            message: bad.message,
+            written: bad.written,
+        })?;
         Ok(svg)
     }
 }
@@ -177,7 +220,8 @@ fn parse(text: &str) -> Result<Drawing, Vec<Fault>> {
     let node = yaml::parse(&Mapped::verbatim(head, start))?;
     let mut faults = Vec::new();
     let drawing = parse_head(&node, template, &mut faults);
-    drawing.filter(|_| faults.is_empty()).ok_or(faults)
+    let lines_before = text[..text.len() - template.len()].matches('\n').count();
+    drawing.filter(|_| faults.is_empty()).map(|drawing| Drawing { lines_before, ..drawing }).ok_or(faults)
 }
 
 fn parse_head(node: &Node, template: &str, faults: &mut Vec<Fault>) -> Option<Drawing> {
@@ -185,7 +229,7 @@ fn parse_head(node: &Node, template: &str, faults: &mut Vec<Fault>) -> Option<Dr
     let title = fields.need_text("title", faults)?.text().to_owned();
     let inputs = fields.list("inputs", faults).into_iter().filter_map(|node| parse_input(node, faults)).collect();
     let items = fields.list("items", faults).into_iter().filter_map(|node| parse_item(node, faults)).collect();
-    Some(Drawing { title, inputs, items, template: template.to_owned() })
+    Some(Drawing { title, inputs, items, template: template.to_owned(), lines_before: 0 })
 }
 
 fn parse_input(node: &Node, faults: &mut Vec<Fault>) -> Option<DrawingInput> {
@@ -195,6 +239,10 @@ fn parse_input(node: &Node, faults: &mut Vec<Fault>) -> Option<DrawingInput> {
     let word = fields.need_text("kind", faults)?;
     let unit = fields.need("unit", faults)?.text()?;
     let kind = Kind::named(word.text());
+    if kind.is_none() {
+        faults.push(unknown_kind(word.text(), word.whole()));
+        return None;
+    }
     let parsed = Unit::parse(unit.text()).ok();
     match (kind, parsed) {
         (Some(kind), Some(unit)) if kind.takes(&unit) => Some(DrawingInput { name, kind, unit, about }),
@@ -216,6 +264,12 @@ fn parse_item(node: &Node, faults: &mut Vec<Fault>) -> Option<Item> {
 }
 
 impl Drawing {
+    /// The line of the file in which something is written as it is.
+    fn line_of(&self, written: Option<&str>) -> Option<usize> {
+        let at = self.template.find(written?)?;
+        Some(self.lines_before + self.template[..at].matches('\n').count() + 1)
+    }
+
     /// Holds what a page sets to the declaration; `None` with the faults noted where it doesn't fit.
     pub fn fill(&self, block: &DrawingBlock, names: &Names, faults: &mut Vec<Fault>) -> Option<Filled> {
         let before = faults.len();
@@ -228,6 +282,8 @@ impl Drawing {
         for input in &self.inputs {
             match block.set.iter().find(|(name, _)| name.value == input.name) {
                 Some((_, text)) => values.extend(fill_one(input, text, names, faults)),
+                // A misspelt name has its fault already.
+                None if block.set.iter().any(|(name, _)| self.meant(&name.value) == Some(&input.name)) => {}
                 None => faults.push(
                     Fault::new(id::MISSING_INPUT, block.of.span, format!("{} needs {}", block.of.value, input.name))
                         .cure(format!("set {}: {}", input.name, input.about)),
@@ -238,12 +294,18 @@ impl Drawing {
             .then(|| Filled { values, items: self.items.clone() })
     }
 
+    /// The input that an unknown name was probably meant to be.
+    fn meant(&self, name: &str) -> Option<&str> {
+        let known = self.inputs.iter().any(|input| input.name == name);
+        did_you_mean(name, self.inputs.iter().map(|input| input.name.as_str())).filter(|_| !known)
+    }
+
     fn unknown_input(&self, name: &Spanned<String>, of: &str) -> Fault {
         let names = || self.inputs.iter().map(|input| input.name.as_str());
         let fault = Fault::new(id::UNKNOWN_INPUT, name.span, format!("{of} takes no {}", name.value))
             .found(name.value.clone())
             .allowed(names().collect::<Vec<_>>().join(", "));
-        match did_you_mean(&name.value, names()) {
+        match self.meant(&name.value) {
             Some(near) => fault.cure(format!("did you mean {near}?")),
             None => fault.cure("use one of these names"),
         }

@@ -92,10 +92,13 @@ fn decimals_of(text: &str) -> i32 {
 /// Holds every limit of a block, over the whole of the tolerances.
 pub(super) fn check_musts(block: &WorkingBlock, names: &Names, faults: &mut Vec<Fault>) {
     for must in &block.must {
+        let before = faults.len();
         let message = plain(&resolve_text(&must.message, names, faults)).replace(NO_BREAK, " ");
+        // A sentence without its figure is no sentence; the mark has its own fault.
+        let message = Some(message).filter(|_| faults.len() == before);
         match page_expression::hold(&must.when, names) {
             Ok(held) if held.truth == Truth::Always => {}
-            Ok(held) => faults.push(broken(must, held.stated, &message, names)),
+            Ok(held) => faults.push(broken(must, held.stated, message.as_deref(), names)),
             Err(fault) => faults.extend(fault.map(|fault| *fault)),
         }
     }
@@ -108,13 +111,14 @@ fn said_of(named: &Named) -> String {
     format!("{}{spread}", named.text).replace(NO_BREAK, " ")
 }
 
-fn broken(must: &Must, stated: bool, message: &str, names: &Names) -> Fault {
+fn broken(must: &Must, stated: bool, message: Option<&str>, names: &Names) -> Fault {
     let what =
         if stated { "this limit does not hold everywhere in the tolerances" } else { "this limit does not hold" };
     let words = must.when.text().split(|c: char| !(c.is_ascii_alphanumeric() || "_-.".contains(c)));
     let values: Vec<String> =
         words.filter_map(|word| Some(format!("{word} is {}", said_of(names.get(word)?)))).collect();
-    let fault = Fault::new(id::LIMIT_BROKEN, must.when.whole(), format!("{what}: {}", message.trim_end_matches('.')));
+    let says = message.map_or(String::new(), |message| format!(": {}", message.trim_end_matches('.')));
+    let fault = Fault::new(id::LIMIT_BROKEN, must.when.whole(), format!("{what}{says}"));
     let fault = if values.is_empty() { fault } else { fault.found(values.join(", ")) };
     fault.allowed(must.when.text()).cure("check the values given; if they are right, mend the limit or the work")
 }

@@ -20,6 +20,7 @@ pub(super) enum Link {
 /// # Errors
 /// A page or a place on it that doesn't exist, or isn't pressed.
 pub(super) fn resolve(from: &Guide, destination: &str, span: Span, library: &Library) -> Result<Link, Fault> {
+    let span = written_place(from, destination, span);
     let scheme = destination.split_once(':').map(|(scheme, _)| scheme);
     if matches!(scheme, Some("http" | "https" | "mailto" | "tel")) {
         return Ok(Link::Elsewhere);
@@ -31,17 +32,36 @@ pub(super) fn resolve(from: &Guide, destination: &str, span: Span, library: &Lib
     let file = if path.is_empty() { Some(from.source.name.clone()) } else { join(&from.source.name, path) };
     let guide = file.as_ref().and_then(|file| library.guides.iter().find(|guide| guide.source.name == *file));
     let Some(guide) = guide else {
-        let near = file
-            .as_deref()
-            .and_then(|file| did_you_mean(file, library.guides.iter().map(|guide| guide.source.name.as_str())));
+        let others = library.guides.iter().map(|guide| guide.source.name.as_str());
+        let others = others.filter(|name| *name != from.source.name);
+        let near = file.as_deref().and_then(|file| did_you_mean(file, others));
         let fault = Fault::new(id::BROKEN_LINK, span, "this link leads to no page of the library").found(destination);
         return Err(match near {
-            Some(near) => fault.cure(format!("did you mean {near}?")),
+            Some(near) => fault.cure(format!("did you mean {}?", relative(&from.source.name, near))),
             None => fault.cure("write the path to the page's source file, from this file's own folder"),
         });
     };
     let fragment = fragment.map(|fragment| place(guide, fragment, destination, span)).transpose()?;
     Ok(Link::Page(Target { page: guide.page.clone(), fragment }))
+}
+
+/// Where a link's destination stands in the file: the last place within the link where it is written as it is.
+fn written_place(from: &Guide, destination: &str, link: Span) -> Span {
+    let written = from.source.text.get(link.start..link.end).unwrap_or_default();
+    match written.rfind(destination).filter(|_| !destination.is_empty()) {
+        Some(at) => Span::new(link.start + at, link.start + at + destination.len()),
+        None => link,
+    }
+}
+
+/// The path from one file's folder to another file of the library.
+fn relative(from: &str, to: &str) -> String {
+    let (from, to): (Vec<&str>, Vec<&str>) = (from.split('/').collect(), to.split('/').collect());
+    let folders = from.len() - 1;
+    let shared = from.iter().zip(&to).take(folders).take_while(|(one, other)| one == other).count();
+    let mut parts = vec![".."; folders - shared];
+    parts.extend(&to[shared..]);
+    parts.join("/")
 }
 
 /// A path relative to a file, within the library.

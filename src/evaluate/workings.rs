@@ -158,11 +158,14 @@ fn read_given(
     read: &mut Vec<String>,
     faults: &mut Vec<Fault>,
 ) -> Option<Vec<Reading>> {
+    let meant: Vec<&str> = block.given.iter().filter_map(|(name, _)| working::meant(formula, &name.value)).collect();
     let mut readings = Vec::with_capacity(formula.inputs.len());
     for input in &formula.inputs {
         let given = block.given.iter().find(|(name, _)| name.value == input.name);
         let reading = match given {
             Some((_, text)) => read_one(input, text, names, read),
+            // The misspelt name has its fault already.
+            None if meant.contains(&input.name.as_str()) => Err(None),
             None => input
                 .default_reading()
                 .unwrap_or_else(|| Err(working::missing(formula, &input.name, block.formula.span)))

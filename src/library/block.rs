@@ -118,14 +118,14 @@ fn working(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<Working
     let formula = spanned(fields.need_text("formula", faults)?);
     let show = match fields.get("show") {
         Some(node) if node.as_list().is_some() => {
-            fields.list("show", faults).iter().filter_map(|item| item.text()).map(spanned).collect()
+            fields.list("show", faults).into_iter().filter_map(|item| shown(item, faults)).collect()
         }
         Some(_) => fields.text("show", faults).map(spanned).into_iter().collect(),
         None => Vec::new(),
     };
     let given = named_texts(&fields, "given", faults);
     let claim = named_texts(&fields, "claim", faults);
-    let must = fields.list("must", faults).into_iter().filter_map(|node| must(node, file, faults)).collect();
+    let must = fields.list("must", faults).into_iter().flat_map(|node| musts(node, file, faults)).collect();
     Some(WorkingBlock {
         name,
         formula,
@@ -163,14 +163,37 @@ fn check_name(name: &Spanned<String>, faults: &mut Vec<Fault>) {
     }
 }
 
-fn must(node: &Node, file: &str, faults: &mut Vec<Fault>) -> Option<Must> {
-    let pair = node.as_map().and_then(|entries| entries.first());
-    let Some((entry, message)) = pair.and_then(|entry| Some((entry, entry.value.text()?))) else {
+/// One name of the list `show`.
+fn shown(item: &Node, faults: &mut Vec<Fault>) -> Option<Spanned<String>> {
+    let name = item.text().map(spanned);
+    if name.is_none() {
         faults.push(
-            Fault::new(id::WRONG_SHAPE, node.span, "a limit is a condition with what it says")
-                .allowed("- \"chain.links <= stock.longest_chain\": The longest chain in the box has (=stock.longest_chain).")
-                .cure("put the condition in quotes, then a colon and a sentence"),
+            Fault::new(id::WRONG_SHAPE, item.span, "each item of show is the name of one figure")
+                .allowed("show: links, or show: [links, pairs]")
+                .cure("write the names alone, with commas between them"),
         );
+    }
+    name
+}
+
+/// The limits of one item of `must`: one as a rule, several where conditions stand below one another.
+fn musts(node: &Node, file: &str, faults: &mut Vec<Fault>) -> Vec<Must> {
+    let Some(entries) = node.as_map() else {
+        faults.push(not_a_limit(node.span));
+        return Vec::new();
+    };
+    entries.iter().filter_map(|entry| must(entry, file, faults)).collect()
+}
+
+fn not_a_limit(span: Span) -> Fault {
+    Fault::new(id::WRONG_SHAPE, span, "a limit is a condition with what it says")
+        .allowed("- \"chain.links <= stock.longest_chain\": The longest chain in the box has (=stock.longest_chain).")
+        .cure("put the condition in quotes, then a colon and a sentence")
+}
+
+fn must(entry: &yaml::Entry, file: &str, faults: &mut Vec<Fault>) -> Option<Must> {
+    let Some(message) = entry.value.text().filter(|_| !entry.value.is_blank()) else {
+        faults.push(not_a_limit(entry.key.span));
         return None;
     };
     // The key of a mapping has been decoded; in quotes without escapes it stands in the file as it is.

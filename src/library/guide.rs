@@ -252,7 +252,7 @@ fn check_words(guide: &Guide, folder: &str, faults: &mut Vec<Fault>) {
         }
     }
     if !guide.done_by.value.is_empty() {
-        check_one(&guide.done_by, "done_by", ["rider", "mechanic", "specialist"], faults);
+        check_one(&guide.done_by, "word for done_by", ["rider", "mechanic", "specialist"], faults);
     }
     for hazard in &guide.hazards {
         check_one(hazard, "hazard", super::hazards::HAZARDS.iter().map(|(name, _)| *name), faults);

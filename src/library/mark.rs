@@ -80,18 +80,22 @@ fn is_escaped(text: &Mapped, at: usize, file: &str) -> bool {
 /// Reads one mark, from its `(=` to its `)`.
 fn parse_mark(text: &Mapped) -> Result<Mark, Fault> {
     let whole = text.text();
-    let bad = |range: std::ops::Range<usize>, message: &str| {
+    let bad = |range: std::ops::Range<usize>, message: &str, cure: &str| {
         Fault::new(id::BAD_MARK, text.span(range), message)
             .found(whole)
             .allowed("(=name), (=name in unit), (=name in unit to 0.01), (=name bare)")
-            .cure("write the name of a figure right after (= and close with )")
+            .cure(cure)
     };
     if !whole.ends_with(')') {
-        return Err(bad(0..whole.len(), "this mark is never closed"));
+        return Err(bad(
+            0..whole.len(),
+            "this mark is never closed",
+            "close it with ), or write \\(= where no figure is meant",
+        ));
     }
     let length = page_name_length(&whole[2..]);
     if length == 0 {
-        return Err(bad(0..whole.len(), "this mark names nothing"));
+        return Err(bad(0..whole.len(), "this mark names nothing", "write the name of a figure right after (="));
     }
     let mut mark = Mark {
         name: Spanned::new(whole[2..2 + length].to_owned(), text.span(2..2 + length)),
@@ -108,7 +112,11 @@ fn parse_mark(text: &Mapped) -> Result<Mark, Fault> {
             "bare" => mark.bare = true,
             "in" if mark.unit.is_none() => {
                 let Some((sign, range)) = next_word(whole, at, end) else {
-                    return Err(bad(range, "no unit stands after in"));
+                    return Err(bad(
+                        range,
+                        "no unit stands after in",
+                        "write the unit, such as in mm, or leave in out",
+                    ));
                 };
                 at = range.end;
                 let unit = Unit::parse(sign)
@@ -119,12 +127,22 @@ fn parse_mark(text: &Mapped) -> Result<Mark, Fault> {
                 let step = next_word(whole, at, end);
                 let places = step.as_ref().and_then(|(step, _)| digits::places(step));
                 let (Some((_, range)), Some(places)) = (step, places) else {
-                    return Err(bad(range, "after to stands how fine the figure is: 1, 0.1, 0.01 or 10"));
+                    return Err(bad(
+                        range,
+                        "after to stands how fine the figure is",
+                        "write 1, 0.1, 0.01 or 10, or leave to out",
+                    ));
                 };
                 at = range.end;
                 mark.decimals = Some(places);
             }
-            _ => return Err(bad(range, "this word has no meaning in a mark")),
+            _ => {
+                return Err(bad(
+                    range,
+                    "this word has no meaning in a mark",
+                    "take it out; only in, to and bare may follow the name",
+                ));
+            }
         }
     }
     Ok(mark)

@@ -6,7 +6,7 @@
 
 use super::block::{self, Block};
 use super::mark::{Mark, TextPiece, split_marks};
-use crate::fault::Fault;
+use crate::fault::{Fault, id};
 use crate::text::{Mapped, Span, Spanned};
 use pulldown_cmark::{CodeBlockKind, CowStr, Event, Options, Parser, Tag, TagEnd};
 use std::ops::Range;
@@ -101,6 +101,11 @@ impl Reader<'_> {
             CodeBlockKind::Indented => Spanned::new(String::new(), self.text.span(range.clone())),
         };
         let before = self.faults.len();
+        if matches!(kind, CodeBlockKind::Fenced(_)) && !is_closed(&self.text.text()[range.clone()]) {
+            self.faults.push(self.unclosed(&range, info.span));
+            self.pieces.push(Piece::Unread);
+            return;
+        }
         if let Some(block) = block::parse(&info, &body, self.file, self.faults) {
             self.pieces.push(Piece::Block(Box::new(block)));
             return;
@@ -114,6 +119,16 @@ impl Reader<'_> {
         self.pieces.push(Piece::Event(Event::Start(code), span));
         self.pieces.push(Piece::Event(Event::Text(CowStr::from(body.text().to_owned())), span));
         self.pieces.push(Piece::Event(Event::End(TagEnd::CodeBlock), span));
+    }
+
+    /// The fault of a fence that swallows the rest of the page.
+    fn unclosed(&self, range: &Range<usize>, info: Span) -> Fault {
+        let block = &self.text.text()[range.clone()];
+        let start = range.end - block.trim_start().len();
+        let fence: String = block.trim_start().chars().take_while(|c| matches!(c, '`' | '~')).collect();
+        let opened = self.text.span(start..start + fence.len()).to(info);
+        Fault::new(id::UNCLOSED_FENCE, opened, "this block is opened and never closed")
+            .cure(format!("end it with a line of {fence} alone, in line with the one that opens it"))
     }
 
     fn info(&self, info: &str, range: &Range<usize>) -> Spanned<String> {
@@ -141,6 +156,16 @@ impl Reader<'_> {
         self.add_literal(html, range.clone());
         self.add(Event::End(TagEnd::Paragraph), range);
     }
+}
+
+/// Whether the last line of a fenced block is a fence like its first, whatever list or quotation it stands in.
+fn is_closed(block: &str) -> bool {
+    let mut lines = block.trim_end().lines();
+    let opened = lines.next().unwrap_or_default().trim_start();
+    let sign = opened.chars().next().unwrap_or('`');
+    let length = |line: &str| line.chars().take_while(|c| *c == sign).count();
+    let last = lines.next_back().unwrap_or_default().trim_start_matches([' ', '\t', '>']);
+    length(last) >= length(opened) && last.chars().all(|c| c == sign)
 }
 
 fn is_comment(html: &str) -> bool {

@@ -21,7 +21,8 @@ pub mod shop;
 pub mod stated;
 
 use crate::diagnostic::{Diagnostic, Source};
-use crate::fault::Fault;
+use crate::fault::{Fault, id};
+use crate::text::Span;
 use files::{FileProblem, Files};
 use guide::Guide;
 use shop::Shop;
@@ -75,6 +76,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
             ["content", "shop.yaml"] => shop = shop::parse(source, &mut found),
             ["content", "stated", file] => stated.extend(stated::parse(source, file, &mut found)),
             ["content", "guides", topic, _] => guides.extend(guide::parse(source, topic, &mut found)),
+            ["content", "guides", ..] => found.push(misplaced()),
             _ => {}
         }
         faults.extend(in_file(source, found));
@@ -86,6 +88,13 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     let sources = files.sources;
     let library = shop.map(|shop| Library { shop, guides, stated });
     Ok(Read { library, sources, faults })
+}
+
+/// The fault of a guide that would otherwise be passed over.
+fn misplaced() -> Fault {
+    Fault::new(id::TOPIC_AND_FOLDER, Span::at(0), "this guide does not stand in a topic's own folder")
+        .allowed("content/guides/TOPIC/NAME.md")
+        .cure("move it into the folder of its topic")
 }
 
 /// Joins faults to the name of their file.

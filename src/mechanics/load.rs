@@ -41,7 +41,7 @@ pub fn load(text: &Mapped) -> Result<Formula, Vec<Fault>> {
 
 fn load_node(node: &Node, text: &str, faults: &mut Vec<Fault>) -> Option<Formula> {
     let fields = Fields::new(node, "a formula", KEYS, faults)?;
-    let mut loader = Loader { faults, scope: Scope::default(), names: Vec::new(), failed: Vec::new() };
+    let mut loader = Loader { faults, scope: Scope::default(), names: Vec::new(), failed: Vec::new(), more: false };
     let inputs = loader.inputs(&fields);
     let tables = load_tables(&fields, loader.faults);
     for table in &tables {
@@ -59,7 +59,7 @@ fn load_node(node: &Node, text: &str, faults: &mut Vec<Fault>) -> Option<Formula
         question: sentence(&fields, "question", faults)?,
         valid: sentence(&fields, "valid", faults)?,
         source: sentence(&fields, "source", faults)?,
-        cautions: fields.list("cautions", faults).iter().filter_map(|node| plain_text(node)).collect(),
+        cautions: fields.list("cautions", faults).into_iter().filter_map(|node| caution(node, faults)).collect(),
         examples: load_examples(&fields, faults),
         replaces: load_replaces(&fields, faults),
         version: blake3::hash(text.as_bytes()).to_hex()[..12].to_owned(),
@@ -79,6 +79,8 @@ struct Loader<'a> {
     names: Vec<String>,
     /// Inputs and steps with a fault of their own: what uses them is left alone.
     failed: Vec<String>,
+    /// True where a step could not be read, so that its name is not known.
+    more: bool,
 }
 
 /// A step with what it measures, before it is known which output it is.
@@ -105,14 +107,7 @@ impl Loader<'_> {
         };
         self.claim_name(&part.name);
         self.scope.add(part.name.value.clone(), part.kind.dimension);
-        let ends = fields.need("range", self.faults).and_then(Node::as_list).unwrap_or_default();
-        let ends: Vec<f64> = ends.iter().filter_map(|end| number(end, self.faults)).collect();
-        let [low, high] = ends[..] else {
-            self.faults.push(
-                Fault::new(id::WRONG_SHAPE, node.span, format!("{} has no range of two numbers", part.name.value))
-                    .allowed("range: [low, high], in the input's own unit")
-                    .cure("give the least and the most that make sense"),
-            );
+        let Some((low, high)) = self.range(&fields, &part.name.value) else {
             self.failed.push(part.name.value);
             return None;
         };
@@ -130,6 +125,28 @@ impl Loader<'_> {
         })
     }
 
+    /// The least and the most that an input may be.
+    fn range(&mut self, fields: &Fields<'_>, name: &str) -> Option<(f64, f64)> {
+        let node = fields.need("range", self.faults)?;
+        let before = self.faults.len();
+        let ends: Vec<f64> =
+            node.as_list().unwrap_or_default().iter().filter_map(|end| number(end, self.faults)).collect();
+        if let [low, high] = ends[..]
+            && low < high
+        {
+            return Some((low, high));
+        }
+        if self.faults.len() == before {
+            let what = if ends.len() == 2 { "runs from the more to the less" } else { "is not two numbers" };
+            self.faults.push(
+                Fault::new(id::WRONG_SHAPE, node.span, format!("the range of {name} {what}"))
+                    .allowed("range: [low, high], in the input's own unit")
+                    .cure("give the least and the most that make sense"),
+            );
+        }
+        None
+    }
+
     fn steps(&mut self, fields: &Fields<'_>, inputs: usize) -> Vec<Draft> {
         let mut drafts = Vec::new();
         fields.need("steps", self.faults);
@@ -140,9 +157,13 @@ impl Loader<'_> {
                         .allowed(format!("{BALANCE_PLACES} in all"))
                         .cure("split it into two formulas"),
                 );
+                self.more = true;
                 break;
             }
-            let Some((name, symbol, text)) = self.step_parts(node) else { continue };
+            let Some((name, symbol, text)) = self.step_parts(node) else {
+                self.more = true;
+                continue;
+            };
             match parse_expression(&text, Names::OfSteps).and_then(|tree| Ok((resolve(&tree, &mut self.scope)?, tree)))
             {
                 Ok(((term, dimension), expression)) => {
@@ -192,11 +213,13 @@ impl Loader<'_> {
         let good = name.value.starts_with(|c: char| c.is_ascii_lowercase())
             && name.value.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
         if !good {
+            let again = in_small_letters(&name.value);
             self.faults.push(
                 fault(id::BAD_NAME, format!("{} is no name for an input or a step", name.value))
                     .allowed("small letters, digits and _, beginning with a letter")
-                    .cure("write it in snake_case"),
+                    .cure(if again.is_empty() { "choose a word".to_owned() } else { format!("write it as {again}") }),
             );
+            self.failed.push(again);
         }
         if Unit::symbol(&name.value).is_some_and(|unit| unit.text == name.value) || is_reserved(&name.value) {
             self.faults.push(
@@ -226,7 +249,7 @@ impl Loader<'_> {
         let decimals = number(fields.need("decimals", self.faults)?, self.faults)?;
         let about = sentence(&fields, "about", self.faults)?;
         let step = drafts.iter().position(|draft| draft.name.value == part.name.value);
-        if step.is_none() && self.failed.contains(&part.name.value) {
+        if step.is_none() && (self.more || self.failed.contains(&part.name.value)) {
             return None;
         }
         let Some(step) = step else {
@@ -278,6 +301,13 @@ impl Loader<'_> {
     }
 }
 
+/// A name in the letters that the language reads: `Stay length` is `stay_length`.
+fn in_small_letters(name: &str) -> String {
+    let letters: String =
+        name.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '_' }).collect();
+    letters.trim_matches(|c: char| c == '_' || c.is_ascii_digit()).to_owned()
+}
+
 fn is_reserved(name: &str) -> bool {
     const WORDS: [&str; 8] = ["pi", "if", "balance", "lookup", "and", "or", "not", "unknown"];
     WORDS.contains(&name) || super::functions::named(name).is_some()
@@ -296,7 +326,14 @@ fn name_symbols(drafts: &[Draft], outputs: &[Output]) -> Vec<Step> {
     drafts.iter().enumerate().map(step).collect()
 }
 
-fn plain_text(node: &Node) -> Option<String> {
+/// A caution must not be lost for a colon in it.
+fn caution(node: &Node, faults: &mut Vec<Fault>) -> Option<String> {
+    if node.text().is_none() {
+        faults.push(
+            Fault::new(id::WRONG_SHAPE, node.span, "a caution is one sentence")
+                .cure("put quotes round a sentence that holds a colon"),
+        );
+    }
     node.text().map(|text| text.text().trim().to_owned())
 }
 
@@ -312,8 +349,8 @@ fn load_examples(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<Example> {
 
 fn load_example(node: &Node, faults: &mut Vec<Fault>) -> Option<Example> {
     let fields = Fields::new(node, "an example", &["given", "gives", "tolerance", "source"], faults)?;
-    let given = pairs(fields.need("given", faults)?);
-    let gives = pairs(fields.need("gives", faults)?);
+    let given = pairs(fields.need("given", faults)?, "given", faults);
+    let gives = pairs(fields.need("gives", faults)?, "gives", faults);
     let allowed = fields.need("tolerance", faults)?;
     let tolerance = if let Some(entries) = allowed.as_map() {
         entries.iter().filter_map(|entry| Some((entry.key.value.clone(), number(&entry.value, faults)?))).collect()
@@ -324,13 +361,23 @@ fn load_example(node: &Node, faults: &mut Vec<Fault>) -> Option<Example> {
     Some(Example { given, gives, tolerance, source: sentence(&fields, "source", faults)?, span: node.span })
 }
 
-fn pairs(node: &Node) -> Vec<(String, Mapped)> {
-    let entries = node.as_map().unwrap_or_default();
+fn pairs(node: &Node, key: &str, faults: &mut Vec<Fault>) -> Vec<(String, Mapped)> {
+    let shape = |span: Span| {
+        Fault::new(id::WRONG_SHAPE, span, format!("{key} is names with their values"))
+            .allowed(format!("{key}: {{name: value}}"))
+            .cure("write each name with a colon and one value")
+    };
+    let Some(entries) = node.as_map() else {
+        faults.push(shape(node.span));
+        return Vec::new();
+    };
+    faults.extend(entries.iter().filter(|one| one.value.text().is_none()).map(|one| shape(one.value.span)));
     entries.iter().filter_map(|entry| Some((entry.key.value.clone(), entry.value.text()?.clone()))).collect()
 }
 
 /// The fault of a kind that isn't in the table.
-pub(super) fn unknown_kind(word: &str, span: Span) -> Fault {
+#[must_use]
+pub fn unknown_kind(word: &str, span: Span) -> Fault {
     let names = || KINDS.iter().map(|kind: &Kind| kind.name);
     let fault = Fault::new(id::UNKNOWN_KIND, span, format!("there is no kind called {word}")).found(word);
     let fault = fault.allowed(names().collect::<Vec<_>>().join(", "));

@@ -92,7 +92,14 @@ pub(super) fn sentence(fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>) 
 /// The tables of a formula.
 pub(super) fn load_tables(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<Arc<Table>> {
     let Some(node) = fields.get("tables") else { return Vec::new() };
-    let entries = node.as_map().unwrap_or_default();
+    let Some(entries) = node.as_map() else {
+        faults.push(
+            Fault::new(id::WRONG_SHAPE, node.span, "tables are names with what stands in each")
+                .allowed("name: {by, gives, rows, source}")
+                .cure("write the name of each table with a colon, and its keys below it"),
+        );
+        return Vec::new();
+    };
     entries.iter().filter_map(|entry| load_table(&entry.key.value, &entry.value, faults)).map(Arc::new).collect()
 }
 
@@ -124,17 +131,24 @@ fn load_table(name: &str, node: &Node, faults: &mut Vec<Fault>) -> Option<Table>
 }
 
 fn check_rows(rows: &[(&Node, TableRow)], faults: &mut Vec<Fault>) {
-    let gap = |node: &Node, message: &str| {
-        Fault::new(id::TABLE_GAP, node.span, message).cure("begin each row where the one before it ends")
+    let cell = |node: &Node, place: usize| node.as_list().and_then(|cells| cells.get(place)).cloned();
+    let gap = |node: &Node, place: usize, message: &str| {
+        let span = cell(node, place).map_or(node.span, |cell| cell.span);
+        Fault::new(id::TABLE_GAP, span, message)
     };
+    let written = |node: &Node, place: usize| cell(node, place).and_then(|cell| Some(cell.text()?.text().to_owned()));
     for (node, row) in rows {
         if row.from >= row.to {
-            faults.push(gap(node, "this row ends where it begins, or before"));
+            let fault = gap(node, 1, "this row ends where it begins, or before");
+            faults.push(fault.cure("give where the row begins, then where it ends, then what it gives"));
         }
     }
     for pair in rows.windows(2) {
         if !whole::near(pair[0].1.to, pair[1].1.from) {
-            faults.push(gap(pair[1].0, "this row doesn't begin where the one before it ends"));
+            let fault = gap(pair[1].0, 0, "this row doesn't begin where the one before it ends")
+                .found(written(pair[1].0, 0).unwrap_or_default())
+                .allowed(written(pair[0].0, 1).unwrap_or_default());
+            faults.push(fault.cure("begin each row where the one before it ends"));
         }
     }
 }

@@ -406,6 +406,8 @@ impl<'a> Parser<'a> {
         if self.take(',') {
             return Ok(());
         }
+        // A bracket that closes too early is part of what was written.
+        self.take(')');
         let span = self.span_from(start);
         let fault =
             Fault::new(id::WRONG_ARGUMENTS, span, "the function is given too little, or something else than it takes");

@@ -52,11 +52,14 @@ pub fn read_inputs(
     whole: Span,
 ) -> Result<Vec<Reading>, Vec<Fault>> {
     let mut faults: Vec<Fault> = given.iter().filter_map(|(name, _)| check_known(formula, name)).collect();
+    let meant: Vec<&str> = given.iter().filter_map(|(name, _)| meant(formula, &name.value)).collect();
     let mut readings = Vec::with_capacity(formula.inputs.len());
     for input in &formula.inputs {
         let written = given.iter().find(|(name, _)| name.value == input.name);
         let reading = match written {
             Some((_, text)) => input.read(text),
+            // A misspelt name is one slip, not an unknown name and a missing one.
+            None if meant.contains(&input.name.as_str()) => continue,
             None => input.default_reading().unwrap_or_else(|| Err(missing(formula, &input.name, whole))),
         };
         match reading {
@@ -66,6 +69,13 @@ pub fn read_inputs(
     }
     faults.sort_by_key(|fault| fault.span);
     if faults.is_empty() { Ok(readings) } else { Err(faults) }
+}
+
+/// The input that a name which the formula doesn't take was probably meant to be.
+#[must_use]
+pub fn meant<'f>(formula: &'f Formula, name: &str) -> Option<&'f str> {
+    let known = formula.input(name).is_some();
+    did_you_mean(name, formula.inputs.iter().map(|input| input.name.as_str())).filter(|_| !known)
 }
 
 /// The fault of a name that the formula doesn't take.
@@ -78,7 +88,7 @@ pub fn check_known(formula: &Formula, name: &Spanned<String>) -> Option<Fault> {
     let fault = Fault::new(id::UNKNOWN_INPUT, name.span, format!("{} takes no {}", formula.id, name.value))
         .found(name.value.clone())
         .allowed(names().collect::<Vec<_>>().join(", "));
-    Some(match did_you_mean(&name.value, names()) {
+    Some(match meant(formula, &name.value) {
         Some(near) => fault.cure(format!("did you mean {near}?")),
         None => fault.cure("use one of these names, or leave it out"),
     })

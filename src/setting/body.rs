@@ -109,8 +109,13 @@ impl Body<'_> {
     fn drawing(&self, drawing: &WorkedDrawing) -> Set<String> {
         let id = format!("d-{}", drawing.name);
         let svg =
-            self.setting.drawings.render(&drawing.name, &drawing.filled, &drawing.alt, &id).map_err(|message| {
-                ThemeFault { file: format!("diagrams/{}.svg", drawing.name), line: None, message }
+            self.setting.drawings.render(&drawing.name, &drawing.filled, &drawing.alt, &id).map_err(|refused| {
+                ThemeFault {
+                    file: format!("diagrams/{}.svg", drawing.name),
+                    line: refused.line,
+                    written: refused.written,
+                    message: refused.message,
+                }
             })?;
         let caption = self.text(&drawing.caption)?;
         self.setting.theme.render("drawing.html", context! { id, svg_html => safe(svg), caption_html => safe(caption) })

@@ -5,7 +5,7 @@
 
 use crate::bundled::THEMES;
 use crate::library::files::FileProblem;
-use minijinja::{AutoEscape, Environment, ErrorKind, UndefinedBehavior, Value};
+use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value};
 use std::borrow::Cow;
 use std::path::Path;
 
@@ -26,6 +26,8 @@ pub struct ThemeFault {
     pub file: String,
     /// The line, where it is known.
     pub line: Option<usize>,
+    /// What is to blame as it stands in that line, where it is known.
+    pub written: Option<String>,
     /// What is wrong.
     pub message: String,
 }
@@ -90,13 +92,10 @@ impl Theme {
 
 fn fault(name: &str, error: &minijinja::Error) -> ThemeFault {
     let file = format!("themes/sheet/{}", error.name().unwrap_or(name));
-    let detail = error.detail().map_or(String::new(), |detail| format!(": {detail}"));
-    let what = match error.kind() {
-        ErrorKind::UndefinedError => "the template uses a name that is not defined".to_owned(),
-        ErrorKind::SyntaxError => "the template is not written as one".to_owned(),
-        ErrorKind::TemplateNotFound => "a template is missing".to_owned(),
-        ErrorKind::OutOfFuel => "the template does not come to an end".to_owned(),
-        other => other.to_string(),
-    };
-    ThemeFault { file, line: error.line(), message: format!("{what}{detail}") }
+    ThemeFault {
+        file,
+        line: error.line(),
+        written: crate::drawing::blamed(error),
+        message: crate::drawing::said(error),
+    }
 }

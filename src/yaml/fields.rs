@@ -13,6 +13,8 @@ pub struct Fields<'a> {
     node: &'a Node,
     entries: &'a [Entry],
     what: String,
+    /// Keys that a misspelt one was probably meant to be: they are not missed as well.
+    meant: Vec<String>,
 }
 
 impl<'a> Fields<'a> {
@@ -24,10 +26,8 @@ impl<'a> Fields<'a> {
             faults.push(wrong_shape(node, what, "keys, each with a colon and a value"));
             return None;
         };
-        for entry in entries {
-            check_known(entry, what, known, faults);
-        }
-        Some(Fields { node, entries, what: what.to_owned() })
+        let meant = entries.iter().filter_map(|entry| check_known(entry, what, known, faults)).collect();
+        Some(Fields { node, entries, what: what.to_owned(), meant })
     }
 
     /// The mapping itself.
@@ -45,7 +45,7 @@ impl<'a> Fields<'a> {
     /// The value of a key that must be there.
     pub fn need(&self, key: &str, faults: &mut Vec<Fault>) -> Option<&'a Node> {
         let value = self.get(key);
-        if value.is_none() {
+        if value.is_none() && !self.meant.iter().any(|meant| meant == key) {
             let message = format!("{} has no {key}", self.what);
             let cure = format!("add a line {key}: with its value");
             faults.push(Fault::new(id::MISSING_KEY, self.head(), message).cure(cure));
@@ -63,7 +63,9 @@ impl<'a> Fields<'a> {
         }
         let text = entry.value.text();
         if text.is_none() {
-            faults.push(wrong_shape(&entry.value, key, "a single value"));
+            let cure =
+                "write one value after the colon, without brackets or hyphens; put quotes round a text with a colon";
+            faults.push(wrong_shape(&entry.value, key, "a single value").cure(cure));
         }
         text
     }
@@ -99,7 +101,7 @@ impl<'a> Fields<'a> {
         if entry.value.is_blank() {
             faults.push(missing_value(entry));
         } else if flag.is_none() {
-            faults.push(wrong_shape(&entry.value, key, "true or false"));
+            faults.push(wrong_shape(&entry.value, key, "true or false").cure("write true or false"));
         }
         flag
     }
@@ -114,18 +116,22 @@ impl<'a> Fields<'a> {
     }
 }
 
-fn check_known(entry: &Entry, what: &str, known: &[&str], faults: &mut Vec<Fault>) {
+/// Reports a key that isn't known, and gives the one that was probably meant.
+fn check_known(entry: &Entry, what: &str, known: &[&str], faults: &mut Vec<Fault>) -> Option<String> {
     let key = entry.key.value.as_str();
     if known.contains(&key) {
-        return;
+        return None;
     }
     let mut fault = Fault::new(id::UNKNOWN_KEY, entry.key.span, format!("{what} has no key of this name"))
         .found(key)
         .allowed(known.join(", "));
-    if let Some(meant) = did_you_mean(key, known.iter().copied()) {
-        fault = fault.cure(format!("did you mean {meant}?"));
-    }
+    let meant = did_you_mean(key, known.iter().copied()).map(str::to_owned);
+    fault = match &meant {
+        Some(meant) => fault.cure(format!("did you mean {meant}?")),
+        None => fault.cure("use one of these keys, or leave it out"),
+    };
     faults.push(fault);
+    meant
 }
 
 fn missing_value(entry: &Entry) -> Fault {

@@ -68,6 +68,9 @@ pub(super) fn plain(kind: &ErrorKind) -> (String, &'static str) {
         E::BlockSequenceEntryNotAllowed | E::BlockEntryInFlowCollection | E::InvalidBlockEntryWhitespace => {
             ("a list's hyphen can't stand here", "begin each item on a line of its own, or put quotes round the text")
         }
+        E::UnexpectedCharacter { character } if character.is_control() && *character != '\t' => {
+            ("an invisible sign stands here", "delete it, and type the line again if it comes back")
+        }
         E::UnexpectedCharacter { character } => {
             return (format!("a text can't begin with {}", shown(*character)), QUOTES);
         }
@@ -97,12 +100,24 @@ pub(super) fn plain(kind: &ErrorKind) -> (String, &'static str) {
     (message.to_owned(), cure)
 }
 
+/// Whether a reader's objection is to a tab.
+pub(super) fn is_tab(kind: &ErrorKind) -> bool {
+    use ErrorKind as E;
+    matches!(
+        kind,
+        E::TabNotAllowed
+            | E::TabInBlockIndentation
+            | E::TabAtBlockScalarStart
+            | E::TabInIndentation
+            | E::TabInPlainScalar
+    )
+}
+
 /// A character as it can be read aloud or found on the keyboard.
 fn shown(character: char) -> String {
     match character {
         '`' => "a back-tick".to_owned(),
         '\t' => "a tab".to_owned(),
-        c if c.is_control() => "an invisible sign".to_owned(),
         c => c.to_string(),
     }
 }
