@@ -274,16 +274,16 @@ impl Walk<'_, Interval> {
     /// and so does a place below `low`; likewise from above. The ends are moved until what is left to gain is a
     /// small part of the bounds, or the last digits.
     fn enclose_root(&mut self, parts: &BalanceTerm, low: Interval, high: Interval) -> Result<Interval, Doubt> {
-        let at_low = self.sign(parts, low)?;
-        let at_high = self.sign(parts, high)?;
-        let before = match (at_low, at_high) {
-            (Some(sign), _) => sign,
-            (None, Some(sign)) => !sign,
-            (None, None) => return Err(Doubt),
-        };
-        if at_high == Some(before) {
+        // Where the ends are not sure to lie on either side of 0, there may be points without an answer. A difference
+        // of 0 at an end is one, so 0 counts for both sides here.
+        let at_low = self.difference(parts, low)?;
+        let at_high = self.difference(parts, high)?;
+        let rises = at_low.hi <= 0.0 && at_high.lo >= 0.0;
+        let falls = at_low.lo >= 0.0 && at_high.hi <= 0.0;
+        if !rises && !falls {
             return Err(Doubt);
         }
+        let before = rises;
         let mut from = Push { sure: low.lo, beyond: high.lo };
         let mut to = Push { sure: high.hi, beyond: low.hi };
         for _ in 0..60 {
@@ -302,7 +302,9 @@ impl Walk<'_, Interval> {
         }
         // The bisection of the values stops at neighbouring doubles of a difference that is itself rounded.
         let slack = 1e-12 * from.sure.abs().max(to.sure.abs());
-        Ok(Interval::new(from.sure.min(to.sure) - slack, from.sure.max(to.sure) + slack))
+        let root = Interval::new(from.sure.min(to.sure) - slack, from.sure.max(to.sure) + slack);
+        // It never leaves the ends of its search.
+        Ok(root.intersect(low.hull(high)).unwrap_or(root))
     }
 
     /// Halves what is left between the last sure place and where it may not be sure.
@@ -314,10 +316,14 @@ impl Walk<'_, Interval> {
         Ok(())
     }
 
+    fn difference(&mut self, parts: &BalanceTerm, at: Interval) -> Result<Interval, Doubt> {
+        self.slots[parts.slot] = Some(at);
+        Ok(self.bounds(&parts.left)? - self.bounds(&parts.right)?)
+    }
+
     /// True where left − right is surely below 0, false where surely above, nothing where it may be either.
     fn sign(&mut self, parts: &BalanceTerm, at: Interval) -> Result<Option<bool>, Doubt> {
-        self.slots[parts.slot] = Some(at);
-        let range = self.bounds(&parts.left)? - self.bounds(&parts.right)?;
+        let range = self.difference(parts, at)?;
         Ok(if range.hi < 0.0 {
             Some(true)
         } else if range.lo > 0.0 {

@@ -219,6 +219,7 @@ fn subdivide(program: &Program, whole_box: Part, uncertain: &[usize]) -> Result<
     let mut parts = vec![whole_box];
     loop {
         let doubt = parts.iter().any(Part::in_doubt);
+        find_gap(program, &parts)?;
         let most = if doubt { MOST_PARTS } else { PARTS_TO_TIGHTEN };
         let wanting = |part: &Part| if doubt { part.in_doubt() } else { !part.open.is_empty() };
         let count = parts.iter().filter(|part| wanting(part)).count();
@@ -230,7 +231,6 @@ fn subdivide(program: &Program, whole_box: Part, uncertain: &[usize]) -> Result<
             .flat_map(|part| if wanting(&part) { halve(program, part, uncertain) } else { vec![part] })
             .collect();
     }
-    find_gap(program, &parts)?;
     Ok((0..program.steps.len()).map(|step| join(&parts, step)).collect())
 }
 

@@ -96,8 +96,8 @@ impl Style {
         let step = 10f64.powi(-decimals);
         let nearest = (number / step).round() * step;
         let inside = if up { nearest < number } else { nearest > number };
-        // Within the last digits a rounded end counts as the end itself.
-        let off = (nearest - number).abs() > 1e-9 * number.abs();
+        // Within the last digits, its own or of what is printed, a rounded end counts as the end itself.
+        let off = (nearest - number).abs() > 1e-9 * number.abs().max(step);
         let moved = if up { nearest + step } else { nearest - step };
         self.digits(if inside && off { moved } else { nearest })
     }

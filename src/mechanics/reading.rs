@@ -113,13 +113,10 @@ impl Input {
             .allowed("a whole number")
             .cure("count it, and write the number alone"));
         }
-        // One step outward on each end covers the rounding of the sum; the size itself is widened for its own.
-        let size = Interval::around(size);
-        let bounds = Interval::point(value) + Interval::new(-size.hi, size.hi);
         Ok(if written.tolerance.as_ref().is_some_and(|(size, _)| *size == 0.0) {
             Interval::point(value)
         } else {
-            bounds
+            ends(value, size)
         })
     }
 
@@ -201,6 +198,19 @@ impl Input {
             _ => format!("check it again: {}", self.about),
         }
     }
+}
+
+/// What lies within `size` of a value.
+///
+/// One step outward on each end covers the rounding of the sum, and the size is widened for its own, but where no
+/// rounding is: whole numbers, and an end at 0. Otherwise `20 mm ± 20 mm` would reach below 0 by the last digit.
+fn ends(value: f64, size: f64) -> Interval {
+    let is_exact = value.fract() == 0.0 && size.fract() == 0.0;
+    let about = if is_exact { Interval::point(size) } else { Interval::around(size) };
+    let Interval { lo, hi } = Interval::point(value) + Interval::new(-about.hi, about.hi);
+    let lo = if value - size == 0.0 { 0.0 } else { lo };
+    let hi = if value + size == 0.0 { 0.0 } else { hi };
+    Interval::new(lo, hi)
 }
 
 fn describe(unit: &Unit) -> String {

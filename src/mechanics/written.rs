@@ -67,13 +67,7 @@ impl Reader<'_> {
         if self.at < self.text.len() {
             return Err(self.left_over());
         }
-        if let Some(span) = fraction
-            && unit.dimension != Dimension::LENGTH
-        {
-            return Err(Fault::new(id::BAD_NUMBER, span, "a fraction stands only before a unit of length")
-                .found(self.text.trim().to_owned())
-                .cure(format!("write {} instead", digits::plain(size))));
-        }
+        self.check_fraction(fraction, &unit, size)?;
         let number = if negative { -size } else { size };
         Ok(Written { number, unit, tolerance, span: self.mapped.span(self.trimmed()) })
     }
@@ -86,8 +80,9 @@ impl Reader<'_> {
     fn tolerance(&mut self, unit: &mut Unit) -> Result<(f64, Unit), Fault> {
         self.skip();
         let start = self.at;
-        let (size, _) = self.amount()?;
+        let (size, fraction) = self.amount()?;
         let own = self.unit()?;
+        self.check_fraction(fraction, &own, size)?;
         if unit.text.is_empty() && !own.text.is_empty() {
             *unit = own.clone();
         }
@@ -104,17 +99,31 @@ impl Reader<'_> {
             )))
     }
 
+    fn check_fraction(&self, fraction: Option<Span>, unit: &Unit, size: f64) -> Result<(), Fault> {
+        match fraction {
+            Some(span) if unit.dimension != Dimension::LENGTH => {
+                Err(Fault::new(id::BAD_NUMBER, span, "a fraction stands only before a unit of length")
+                    .found(self.text.trim().to_owned())
+                    .cure(format!("write {} instead", digits::plain(size))))
+            }
+            _ => Ok(()),
+        }
+    }
+
     /// A number or a fraction, and where the fraction stands if it is one.
     fn amount(&mut self) -> Result<(f64, Option<Span>), Fault> {
         let start = self.at;
         let first = self.number()?;
+        if self.text[start..self.at].contains('.') {
+            return Ok((first, None));
+        }
         if let Some(under) = self.fraction_tail() {
             return Ok((first / under, Some(self.mapped.span(start..self.at))));
         }
         let before = self.at;
         if self.take(" ")
             && self.rest().starts_with(|c: char| c.is_ascii_digit())
-            && let Ok((over, length)) = read_digits(self.rest())
+            && let Some((over, length)) = whole_number(self.rest())
         {
             self.at += length;
             if let Some(under) = self.fraction_tail() {
@@ -129,7 +138,7 @@ impl Reader<'_> {
     /// The `/16` of a fraction.
     fn fraction_tail(&mut self) -> Option<f64> {
         let after = self.rest().strip_prefix('/')?;
-        let (under, length) = read_digits(after).ok()?;
+        let (under, length) = whole_number(after)?;
         let under: f64 = under.parse().ok()?;
         if under == 0.0 {
             return None;
@@ -193,4 +202,9 @@ impl Reader<'_> {
     fn skip(&mut self) {
         self.at = self.text.len() - self.rest().trim_start().len();
     }
+}
+
+/// The digits at the front where they are a whole number, as both parts of a fraction are.
+fn whole_number(text: &str) -> Option<(String, usize)> {
+    read_digits(text).ok().filter(|(digits, _)| !digits.contains('.'))
 }
