@@ -3,7 +3,7 @@
 //! A case names the rule that it shows and says what is read, resolved or worked and what must come of it, or which
 //! fault, at which characters and with which cure. The formulas of some cases stand in the case itself.
 
-use locknut::fault::Fault;
+use locknut::fault::{Fault, id};
 use locknut::mechanics::bundle;
 use locknut::mechanics::compute;
 use locknut::mechanics::figure::Style;
@@ -11,13 +11,13 @@ use locknut::mechanics::formula::Formula;
 use locknut::mechanics::load::load;
 use locknut::mechanics::parser::{Names, parse_condition, parse_expression};
 use locknut::mechanics::print::line_of;
-use locknut::mechanics::settle::settling;
+use locknut::mechanics::settle::{Settling, rounded_down, settling};
 use locknut::mechanics::term::{PLACES, Scope, resolve, resolve_condition};
 use locknut::mechanics::units::{Kind, Unit};
 use locknut::mechanics::working::{Working, read_inputs, work};
 use locknut::text::{Mapped, Span, Spanned};
 use serde::Deserialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 #[derive(Debug, Deserialize)]
@@ -37,6 +37,8 @@ struct Case {
     work: Option<String>,
     /// The text of a formula file that is loaded, and worked where values are given.
     formula: Option<String>,
+    /// The plain formula file with each of these pieces, which stands there once, put in place of another.
+    plain: Option<BTreeMap<String, String>>,
     #[serde(default)]
     given: BTreeMap<String, String>,
     /// A figure that is shown.
@@ -55,6 +57,9 @@ struct Case {
     /// The inputs whose tolerance alone decides an output.
     #[serde(default)]
     decides: BTreeMap<String, Vec<String>>,
+    /// For an output, the inputs that settle it and the tolerance of each that would.
+    #[serde(default)]
+    settles: BTreeMap<String, BTreeMap<String, String>>,
     #[serde(default)]
     stopped: bool,
     /// Why there is no answer.
@@ -82,6 +87,22 @@ struct Wanted {
     /// Words of the cure.
     cure: Option<String>,
 }
+
+/// A formula file without a fault, for cases that change one thing in it.
+const PLAIN: &str = "\
+id: twice
+title: Twice
+topic: drivetrain
+question: What is twice the stay?
+inputs:
+  - {name: stay, symbol: C, kind: length, unit: mm, range: [150, 1500], about: a stay}
+outputs:
+  - {name: twice, symbol: D, kind: length, unit: mm, decimals: 0, about: twice the stay}
+steps:
+  - twice = 2 * stay
+valid: a case
+source: made for this case
+";
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/language")
@@ -135,15 +156,36 @@ fn run(case: &Case) -> Outcome {
         let formula = bundle::formula(id).ok_or("no such formula")?.map_err(|faults| format!("{faults:?}"))?;
         return work_formula(case, &formula);
     }
-    let text = case.formula.as_deref().ok_or("the case asks for nothing")?;
-    let formula = match load(&Mapped::verbatim(text, 0)) {
-        Err(faults) => return check_fault(case, &faults[0], text),
+    let text = match &case.plain {
+        Some(changes) => changed(changes)?,
+        None => case.formula.clone().ok_or("the case asks for nothing")?,
+    };
+    let formula = match load(&Mapped::verbatim(text.as_str(), 0)) {
+        Err(faults) => return check_faults(case, &faults, &text),
         Ok(formula) => formula,
     };
     if case.fault.is_some() && case.given.is_empty() {
         return Err("a fault was wanted, and it loads".to_owned());
     }
     if case.given.is_empty() { Ok(()) } else { work_formula(case, &formula) }
+}
+
+fn changed(changes: &BTreeMap<String, String>) -> Result<String, String> {
+    let mut text = PLAIN.to_owned();
+    for (from, to) in changes {
+        if text.matches(from.as_str()).count() != 1 {
+            return Err(format!("{from:?} doesn't stand once in the plain formula"));
+        }
+        text = text.replace(from.as_str(), to);
+    }
+    Ok(text)
+}
+
+/// One slip may have more than one fault; the wanted one must be among them.
+fn check_faults(case: &Case, faults: &[Fault], text: &str) -> Outcome {
+    let wanted = case.fault.as_ref().map(|wanted| wanted.id.as_str());
+    let found = faults.iter().find(|fault| Some(fault.id) == wanted).unwrap_or(&faults[0]);
+    check_fault(case, found, text)
 }
 
 fn same(what: &str, found: &str, case: &Case) -> Outcome {
@@ -285,6 +327,13 @@ fn check_working(case: &Case, working: &Working<'_>) -> Outcome {
             return Err(format!("{name} is decided by {found:?}, wanted {wanted:?}"));
         }
     }
+    check_settling(case, working)?;
+    if working.stopped {
+        let set = working.formula.outputs.iter().find(|output| working.text(output).is_some());
+        if let Some(output) = set {
+            return Err(format!("a limit stops, and {} is set all the same", output.name));
+        }
+    }
     let spoken = |stated: bool| -> Vec<&str> {
         working.spoken.iter().filter(|one| one.stated == stated).map(|one| one.limit.name.as_str()).collect()
     };
@@ -294,4 +343,51 @@ fn check_working(case: &Case, working: &Working<'_>) -> Outcome {
         }
     }
     Ok(())
+}
+
+fn check_settling(case: &Case, working: &Working<'_>) -> Outcome {
+    for (name, wanted) in &case.settles {
+        let output = working.formula.output(name).ok_or("no such output")?;
+        let text = |one: &Settling| {
+            let input = &working.formula.inputs[one.input];
+            let size = one.tolerance.map(|size| input.style().unit.from_base_difference(size));
+            let size = size.map_or_else(|| "none".to_owned(), |size| format!("{:.2}", rounded_down(size)));
+            (input.name.clone(), size)
+        };
+        let found: BTreeMap<String, String> = settling(working, output).iter().map(text).collect();
+        if found != *wanted {
+            return Err(format!("{name} is settled by {found:?}, wanted {wanted:?}"));
+        }
+    }
+    Ok(())
+}
+
+/// Every fault that the engine can raise is shown by a case, so that none is without a rule.
+#[test]
+fn every_fault_of_the_engine_has_a_case() {
+    let shown: BTreeSet<String> = cases().into_iter().filter_map(|(_, case)| Some(case.fault?.id)).collect();
+    let mut raised = BTreeSet::new();
+    for entry in walkdir::WalkDir::new(Path::new(env!("CARGO_MANIFEST_DIR")).join("src/mechanics")) {
+        let entry = entry.expect("a file of the engine");
+        if entry.path().extension().is_some_and(|ending| ending == "rs") {
+            let text = std::fs::read_to_string(entry.path()).expect("a file of the engine");
+            raised.extend(constants(&text));
+        }
+    }
+    let known: BTreeSet<&str> = id::ALL.iter().map(|(id, ..)| *id).collect();
+    assert!(raised.len() > 30 && raised.iter().all(|id| known.contains(id.as_str())), "{raised:?}");
+    let without: Vec<&String> = raised.difference(&shown).collect();
+    println!("{} faults of the engine, each with a case", raised.len());
+    assert!(without.is_empty(), "no case shows {without:?}");
+    let unknown: Vec<&String> = shown.iter().filter(|id| !known.contains(id.as_str())).collect();
+    assert!(unknown.is_empty(), "cases want faults that aren't in the table: {unknown:?}");
+}
+
+/// The ids behind the constants that a text names, such as `id::BAD_NUMBER`.
+fn constants(text: &str) -> impl Iterator<Item = String> {
+    let names = text.split("id::").skip(1).map(|after| {
+        let end = after.find(|c: char| !(c.is_ascii_uppercase() || c.is_ascii_digit() || c == '_'));
+        &after[..end.unwrap_or(after.len())]
+    });
+    names.filter(|name| name.len() > 2).map(|name| name.to_lowercase().replace('_', "-"))
 }

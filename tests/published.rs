@@ -30,6 +30,8 @@ struct Row {
     given: BTreeMap<String, String>,
     gives: BTreeMap<String, String>,
     within: Option<f64>,
+    /// The limits that speak, where the row is about them.
+    speaks: Option<Vec<String>>,
     about: Option<String>,
 }
 
@@ -103,7 +105,30 @@ fn check_row(file: &str, sheet: &Sheet, row: &Row, formula: &Formula) -> usize {
             assert!(off <= row.within.unwrap_or(sheet.within) + 1e-9 * wanted.number.abs(), "{line}");
         }
     }
-    row.gives.len()
+    if let Some(wanted) = &row.speaks {
+        let found: Vec<&str> = working.spoken.iter().map(|spoken| spoken.limit.name.as_str()).collect();
+        assert_eq!(*wanted, found, "{file}: {} {:?}: limits ({})", formula.id, row.given, sheet.source);
+    }
+    row.gives.len() + usize::from(row.speaks.is_some())
+}
+
+/// A step of a formula in millimetres, for figures that are published and are no output.
+fn step_in_mm(working: &Working<'_>, name: &str) -> f64 {
+    let place = working.formula.steps.iter().position(|step| step.name == name).expect("a step of this name");
+    working.steps[place] * 1000.0
+}
+
+/// Seen in a chain maker's table: p / sin(180 deg / N), at a pitch of 25.4 mm 138.23 mm for 17 teeth and 356.05 mm
+/// for 44. The radius is a step of `chain-length`, and of `chainring-change` alike.
+#[test]
+fn pitch_diameters_are_those_in_print() {
+    let formula = formula("chain-length");
+    let given = [("chainstay", "700 mm"), ("chainring", "44"), ("sprocket", "17"), ("pitch", "25.4 mm")];
+    let working = worked(&formula, &given.map(|(name, value)| (name, value.to_owned())));
+    for (step, printed) in [("sprocket_radius", 138.23), ("ring_radius", 356.05)] {
+        let diameter = 2.0 * step_in_mm(&working, step);
+        assert!((diameter - printed).abs() <= 0.005 + 1e-9, "{step}: diameter {diameter}, printed {printed}");
+    }
 }
 
 /// Source: handbook series of ANSI B29.1, 2C + (N + n)/2 + (N - n)²/(4π²C) pitches, for long centres.
