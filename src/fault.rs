@@ -64,6 +64,13 @@ impl Fault {
         self
     }
 
+    /// Says which of the known words was probably meant, or else what to do.
+    #[must_use]
+    pub fn nearest<'a>(self, word: &str, known: impl IntoIterator<Item = &'a str>, otherwise: &str) -> Self {
+        let cure = did_you_mean(word, known).map(|near| format!("did you mean {near}?"));
+        self.cure(cure.unwrap_or_else(|| otherwise.to_owned()))
+    }
+
     /// Says what to do.
     #[must_use]
     pub fn cure(mut self, cure: impl Into<String>) -> Self {

@@ -236,6 +236,18 @@ impl Mapped {
     }
 }
 
+/// A text as it may stand in markup, within quotes too.
+#[must_use]
+pub fn escape(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+/// A number with its word: `1 fault`, `3 faults`.
+#[must_use]
+pub fn count(number: usize, word: &str) -> String {
+    if number == 1 { format!("1 {word}") } else { format!("{number} {word}s") }
+}
+
 #[cfg(test)]
 mod tests {
     use super::{Mapped, Span};

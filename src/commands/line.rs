@@ -5,7 +5,7 @@
 //! places, so this small reader is our own.)
 
 use crate::diagnostic::{COMMAND_LINE, Source};
-use crate::fault::{Fault, did_you_mean, id};
+use crate::fault::{Fault, id};
 use crate::text::{Mapped, Span, Spanned};
 
 /// An option that a command takes.
@@ -152,10 +152,7 @@ fn unknown_option(name: &str, span: Span, known: &[OptionOf]) -> Fault {
     let fault = Fault::new(id::UNKNOWN_OPTION, span, format!("this command has no option {name}"))
         .found(name)
         .allowed(names().collect::<Vec<_>>().join(", "));
-    match did_you_mean(name, names()) {
-        Some(near) => fault.cure(format!("did you mean {near}?")),
-        None => fault.cure("leave it out; --help lists what the command takes"),
-    }
+    fault.nearest(name, names(), "leave it out; --help lists what the command takes")
 }
 
 fn split_pair(word: &Mapped) -> Result<(Spanned<String>, Mapped), Fault> {

@@ -1,7 +1,7 @@
 //! What the program says without a command: what it does, and its commands.
 
 use super::terminal::{write_hanging, write_wrapped};
-use crate::fault::{Fault, did_you_mean, id};
+use crate::fault::{Fault, id};
 use crate::text::Mapped;
 
 /// The commands that run, and what each does.
@@ -36,8 +36,5 @@ pub fn unknown(word: &Mapped) -> Fault {
     let fault = Fault::new(id::UNKNOWN_COMMAND, word.whole(), format!("there is no command {}", word.text()))
         .found(word.text())
         .allowed(names().collect::<Vec<_>>().join(", "));
-    match did_you_mean(word.text(), names()) {
-        Some(near) => fault.cure(format!("did you mean {near}?")),
-        None => fault.cure("use one of these"),
-    }
+    fault.nearest(word.text(), names(), "use one of these")
 }

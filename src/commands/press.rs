@@ -6,6 +6,7 @@ use super::{Exit, print, refuse};
 use crate::diagnostic::{Source, draw, to_json};
 use crate::fault::{Fault, Severity, id};
 use crate::press::{self, PressProblem, Proof};
+use crate::text::count;
 use serde_json::json;
 use std::path::{Path, PathBuf};
 
@@ -110,10 +111,6 @@ fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {
         }
         (_, None) => eprintln!("{}.", count(faults, "fault")),
     }
-}
-
-fn count(number: usize, word: &str) -> String {
-    if number == 1 { format!("1 {word}") } else { format!("{number} {word}s") }
 }
 
 fn say(problem: &PressProblem) -> String {

@@ -6,7 +6,7 @@
 use super::line::{Line, OptionOf};
 use super::reckon_text as say;
 use super::{Exit, print, refuse, terminal};
-use crate::fault::{Fault, did_you_mean, id};
+use crate::fault::{Fault, id};
 use crate::mechanics::bundle;
 use crate::mechanics::compute::NoAnswer;
 use crate::mechanics::formula::Formula;
@@ -76,10 +76,7 @@ fn load(word: &Mapped) -> Result<Formula, Vec<Fault>> {
     let ids: Vec<&str> = bundle::ids().map(|(id, _)| id).collect();
     let fault = Fault::new(id::UNKNOWN_FORMULA, word.whole(), format!("there is no formula called {}", word.text()));
     let fault = fault.found(word.text());
-    Err(vec![match did_you_mean(word.text(), ids) {
-        Some(near) => fault.cure(format!("did you mean {near}?")),
-        None => fault.cure("locknut reckon lists them; --find WORDS searches them"),
-    }])
+    Err(vec![fault.nearest(word.text(), ids, "locknut reckon lists them; --find WORDS searches them")])
 }
 
 fn no_answer(formula: &Formula, gap: &NoAnswer, whole: Span) -> Fault {
@@ -162,7 +159,7 @@ fn to_json(working: &Working<'_>) -> Value {
     let limits: Vec<_> =
         spoken.map(|spoken| json!({"name": spoken.limit.name, "message": spoken.limit.message})).collect();
     json!({"formula": formula.id, "inputs": inputs, "outputs": outputs, "limits": limits,
-           "cautions": formula.cautions, "sources": sources(formula)})
+           "cautions": formula.cautions, "sources": formula.sources()})
 }
 
 fn input_json(style: &crate::mechanics::figure::Style, reading: &Reading) -> Value {
@@ -179,12 +176,4 @@ fn outward(style: &crate::mechanics::figure::Style, value: f64, low: f64, high: 
         if exact { number } else { outer(number) }
     };
     (Some(step(low, f64::next_down)), Some(step(high, f64::next_up)))
-}
-
-/// The formula's source and those of its tables.
-pub(super) fn sources(formula: &Formula) -> Vec<String> {
-    let mut sources = vec![formula.source.clone()];
-    sources.extend(formula.tables.iter().map(|table| table.source.clone()));
-    sources.dedup();
-    sources
 }

@@ -1,12 +1,12 @@
 //! What `reckon` says to people: the list, a formula's datasheet, an answer, its steps, a reply to a rider.
 
-use super::reckon::{OPTIONS, sources};
+use super::reckon::OPTIONS;
 use super::terminal::{pad, write_hanging, write_options, write_wrapped};
 use crate::mechanics::digits;
 use crate::mechanics::enclose::Spread;
 use crate::mechanics::figure::NO_BREAK;
 use crate::mechanics::formula::{Formula, Input, Output};
-use crate::mechanics::print::{line_of, step_text};
+use crate::mechanics::print::{line_of, step_text, words};
 use crate::mechanics::settle::{rounded_down, settling};
 use crate::mechanics::working::Working;
 use serde_json::json;
@@ -211,7 +211,7 @@ fn write_steps(out: &mut String, working: &Working<'_>, width: usize) {
 }
 
 fn write_sources(out: &mut String, formula: &Formula, width: usize) {
-    for (place, source) in sources(formula).iter().enumerate() {
+    for (place, source) in formula.sources().iter().enumerate() {
         write_hanging(out, if place == 0 { "Rests on" } else { "" }, source, 12, width);
     }
 }
@@ -273,9 +273,4 @@ fn listed(parts: &[String]) -> String {
 fn ended(sentence: &str) -> String {
     let sentence = sentence.trim();
     if sentence.ends_with(['.', '!', '?']) { sentence.to_owned() } else { format!("{sentence}.") }
-}
-
-/// A name as words.
-fn words(name: &str) -> String {
-    name.replace('_', " ")
 }

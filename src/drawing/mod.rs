@@ -164,10 +164,11 @@ impl Drawings {
         let fault = Fault::new(id::UNKNOWN_DRAWING, name.span, format!("there is no drawing called {}", name.value))
             .found(name.value.clone());
         let fault = fault.allowed(self.drawings.keys().cloned().collect::<Vec<_>>().join(", "));
-        Err(Some(match did_you_mean(&name.value, self.drawings.keys().map(String::as_str)) {
-            Some(near) => fault.cure(format!("did you mean {near}?")),
-            None => fault.cure("use one of these, or add diagrams/NAME.svg"),
-        }))
+        Err(Some(fault.nearest(
+            &name.value,
+            self.drawings.keys().map(String::as_str),
+            "use one of these, or add diagrams/NAME.svg",
+        )))
     }
 
     /// Draws a filled drawing; `id` begins every id in it.

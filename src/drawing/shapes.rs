@@ -4,6 +4,7 @@
 //! Lengths are those of the drawing (millimetres of paper), angles radians, x to the right and y down. Numbers are
 //! written with two decimals at most, which is a hundredth of a millimetre.
 
+use crate::text::escape;
 use minijinja::value::Rest;
 use minijinja::{Environment, Error, ErrorKind, Value};
 use std::f64::consts::PI;
@@ -195,10 +196,4 @@ fn balloon(given: Rest<Value>) -> Result<Value, Error> {
         n(y + 1.4),
         escape(&number.to_string()),
     )))
-}
-
-/// A text in markup.
-#[must_use]
-pub fn escape(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }

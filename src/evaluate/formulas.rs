@@ -1,6 +1,6 @@
 //! The formulas that a library uses: each loaded once, however many pages use it.
 
-use crate::fault::{Fault, did_you_mean, id};
+use crate::fault::{Fault, id};
 use crate::library::Library;
 use crate::library::block::Block;
 use crate::mechanics::bundle;
@@ -39,9 +39,6 @@ impl Formulas {
         }
         let fault = Fault::new(id::UNKNOWN_FORMULA, id.span, format!("there is no formula called {}", id.value))
             .found(id.value.clone());
-        Err(match did_you_mean(&id.value, bundle::ids().map(|(id, _)| id)) {
-            Some(near) => fault.cure(format!("did you mean {near}?")),
-            None => fault.cure("locknut reckon lists the formulas"),
-        })
+        Err(fault.nearest(&id.value, bundle::ids().map(|(id, _)| id), "locknut reckon lists the formulas"))
     }
 }

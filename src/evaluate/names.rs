@@ -1,7 +1,7 @@
 //! The names that a page knows: `chain.links`, `torque.stem`, each with its value, its text and what it read.
 
 use super::figure::{Origin, Reads};
-use crate::fault::{Fault, did_you_mean, id};
+use crate::fault::{Fault, id};
 use crate::library::Library;
 use crate::mechanics::figure::Style;
 use crate::mechanics::interval::Interval;
@@ -146,7 +146,6 @@ impl Names {
         let fault =
             Fault::new(id::UNKNOWN_NAME, span, format!("nothing on this page or in the library is called {name}"))
                 .found(name);
-        let near = did_you_mean(name, self.named.keys().map(String::as_str));
         let siblings = || {
             let (working, _) = name.split_once('.')?;
             let all: Vec<&str> = self
@@ -161,9 +160,7 @@ impl Names {
             Some(all) => fault.allowed(all),
             None => fault,
         };
-        Some(match near {
-            Some(near) => fault.cure(format!("did you mean {near}?")),
-            None => fault.cure("name an input or output of a working on this page, or a stated figure"),
-        })
+        let known = self.named.keys().map(String::as_str);
+        Some(fault.nearest(name, known, "name an input or output of a working on this page, or a stated figure"))
     }
 }

@@ -8,7 +8,7 @@ use super::formulas::Formulas;
 use super::holding;
 use super::names::Names;
 use super::page_expression;
-use crate::fault::{Fault, did_you_mean, id};
+use crate::fault::{Fault, id};
 use crate::library::block::WorkingBlock;
 use crate::mechanics::compute::NoAnswer;
 use crate::mechanics::formula::{Formula, Input};
@@ -213,10 +213,7 @@ fn check_output(formula: &Formula, name: &crate::text::Spanned<String>) -> Optio
     let fault = Fault::new(id::UNKNOWN_OUTPUT, name.span, format!("{} gives no {}", formula.id, name.value))
         .found(name.value.clone())
         .allowed(outputs().collect::<Vec<_>>().join(", "));
-    Some(match did_you_mean(&name.value, outputs()) {
-        Some(near) => fault.cure(format!("did you mean {near}?")),
-        None => fault.cure("use one of these names"),
-    })
+    Some(fault.nearest(&name.value, outputs(), "use one of these names"))
 }
 
 pub(super) fn unknown_output(working: &Working<'_>, name: &crate::text::Spanned<String>) -> Option<Fault> {

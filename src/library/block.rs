@@ -5,7 +5,7 @@
 
 use super::mark::{TextPiece, split_marks};
 use super::markdown::{self, Piece};
-use crate::fault::{Fault, did_you_mean, id};
+use crate::fault::{Fault, id};
 use crate::mechanics::units::Unit;
 use crate::text::{Mapped, Span, Spanned};
 use crate::yaml::{self, Fields, Node};
@@ -100,10 +100,7 @@ pub fn parse(info: &Spanned<String>, body: &Mapped, file: &str, faults: &mut Vec
                 Fault::new(id::UNKNOWN_BLOCK, info.span, format!("{word} is no block and no language that is shown"))
                     .found(word)
                     .allowed(known().collect::<Vec<_>>().join(", "));
-            faults.push(match did_you_mean(word, known()) {
-                Some(near) => fault.cure(format!("did you mean {near}?")),
-                None => fault.cure("use one of these words, or text for plain lines"),
-            });
+            faults.push(fault.nearest(word, known(), "use one of these words, or text for plain lines"));
             None
         }
     }
@@ -223,10 +220,11 @@ fn safety(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<SafetyBl
             Fault::new(id::SIGNAL_WORD, body.span(0..first.len()), "a safety notice begins with its signal word")
                 .found(signal)
                 .allowed(SIGNALS.join(", "));
-        faults.push(match did_you_mean(signal, SIGNALS) {
-            Some(near) => fault.cure(format!("did you mean {near}?")),
-            None => fault.cure("danger kills or maims, warning can, caution hurts a little, notice is for things"),
-        });
+        faults.push(fault.nearest(
+            signal,
+            SIGNALS,
+            "danger kills or maims, warning can, caution hurts a little, notice is for things",
+        ));
         return None;
     }
     let rest = body.slice((first.len() + 1).min(text.len())..text.len());

@@ -8,7 +8,7 @@ use super::block::Block;
 use super::mark::{TextPiece, split_marks};
 use super::markdown::{self, Piece};
 use crate::diagnostic::{Diagnostic, Source};
-use crate::fault::{Fault, did_you_mean, id};
+use crate::fault::{Fault, id};
 use crate::text::{Mapped, Span, Spanned};
 use crate::yaml::{self, Fields, Node};
 use pulldown_cmark::{Event, HeadingLevel, Tag, TagEnd};
@@ -272,10 +272,7 @@ fn check_one<'a>(
     let fault = Fault::new(id::UNKNOWN_WORD, word.span, format!("{} is no {what} that is known here", word.value))
         .found(word.value.clone())
         .allowed(known.join(", "));
-    faults.push(match did_you_mean(&word.value, known) {
-        Some(near) => fault.cure(format!("did you mean {near}?")),
-        None => fault.cure("use one of these words"),
-    });
+    faults.push(fault.nearest(&word.value, known, "use one of these words"));
 }
 
 /// Cuts the body at its level-2 headings and numbers the operations.

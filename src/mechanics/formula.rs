@@ -153,6 +153,18 @@ impl Formula {
         self.outputs.iter().find(|output| output.name == name)
     }
 
+    /// What it rests on: its own source, then those of its tables, each once.
+    #[must_use]
+    pub fn sources(&self) -> Vec<String> {
+        let mut sources = vec![self.source.clone()];
+        for table in &self.tables {
+            if !sources.contains(&table.source) {
+                sources.push(table.source.clone());
+            }
+        }
+        sources
+    }
+
     /// The symbol and the words of a name of this formula: input, step or output.
     #[must_use]
     pub fn symbol(&self, name: &str) -> Option<&str> {

@@ -13,7 +13,7 @@ use super::load_parts::{Part, load_tables, number, sentence};
 use super::parser::{Names, parse_condition, parse_expression};
 use super::term::{BALANCE_PLACES, Scope, resolve, resolve_condition};
 use super::units::{KINDS, Kind, Unit, phrase};
-use crate::fault::{Fault, did_you_mean, id};
+use crate::fault::{Fault, id};
 use crate::text::{Mapped, Span, Spanned};
 use crate::yaml::{self, Fields, Node};
 
@@ -381,8 +381,5 @@ pub fn unknown_kind(word: &str, span: Span) -> Fault {
     let names = || KINDS.iter().map(|kind: &Kind| kind.name);
     let fault = Fault::new(id::UNKNOWN_KIND, span, format!("there is no kind called {word}")).found(word);
     let fault = fault.allowed(names().collect::<Vec<_>>().join(", "));
-    match did_you_mean(word, names()) {
-        Some(near) => fault.cure(format!("did you mean {near}?")),
-        None => fault.cure("choose the kind that says what is measured"),
-    }
+    fault.nearest(word, names(), "choose the kind that says what is measured")
 }

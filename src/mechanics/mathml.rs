@@ -12,7 +12,7 @@ use super::expression::{Balance, Comparison, Expression, Form, Number, Operator}
 use super::figure::{NO_BREAK, Style};
 use super::formula::{Formula, Step};
 use super::functions::{Function, Notation};
-use super::print::step_text;
+use super::print::{step_text, words};
 use super::table::{Table, TableRow};
 use super::units::{KINDS, Unit};
 use super::working::Working;
@@ -173,7 +173,7 @@ impl Writer<'_> {
         let own = |name: &str| if name == unknown { part::words(name) } else { (self.names)(name) };
         let inside = Writer { names: &own, ..self };
         vec![
-            part::text_part(&format!("the {} at which ", unknown.replace('_', " "))),
+            part::text_part(&format!("the {} at which ", words(unknown))),
             inside.write(&parts.left),
             after_sign("=", &inside.write(&parts.right)),
             part::text_part(" between ")

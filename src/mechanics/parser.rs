@@ -24,8 +24,8 @@ use super::functions::{self, Function};
 use super::number::{NumberProblem, read_digits, until_comma};
 use super::unit_reader::{self, sign_length};
 use super::units::Unit;
-use crate::fault::{Fault, did_you_mean, id};
-use crate::text::{Mapped, Span, Spanned};
+use crate::fault::{Fault, id};
+use crate::text::{Mapped, Span, Spanned, count};
 
 /// Whose names stand in an expression.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -270,11 +270,13 @@ impl<'a> Parser<'a> {
     fn parse_function(&mut self, start: usize, word: Spanned<&str>) -> Parsed<Form> {
         let Some(function) = functions::named(word.value) else {
             let known = || functions::FUNCTIONS.iter().map(|row| row.name).chain(["if", "balance", "lookup"]);
-            let cure = did_you_mean(word.value, known())
-                .map_or("use one of these".to_owned(), |near| format!("did you mean {near}?"));
             let fault =
                 Fault::new(id::UNKNOWN_FUNCTION, word.span, format!("there is no function called {}", word.value));
-            return Err(fault.allowed(known().collect::<Vec<_>>().join(", ")).cure(cure));
+            return Err(fault.allowed(known().collect::<Vec<_>>().join(", ")).nearest(
+                word.value,
+                known(),
+                "use one of these",
+            ));
         };
         let open = self.at;
         self.at += 1;
@@ -485,10 +487,7 @@ impl<'a> Parser<'a> {
 #[must_use]
 pub fn unknown_unit(word: &str, span: Span) -> Fault {
     let fault = Fault::new(id::UNKNOWN_UNIT, span, format!("there is no unit called {word}")).found(word);
-    match did_you_mean(word, Unit::signs()) {
-        Some(near) => fault.cure(format!("did you mean {near}?")),
-        None => fault.cure("write a unit of the table, such as mm, N·m, bar, kg, deg or %"),
-    }
+    fault.nearest(word, Unit::signs(), "write a unit of the table, such as mm, N·m, bar, kg, deg or %")
 }
 
 fn is_name_character(c: char) -> bool {
@@ -538,8 +537,4 @@ fn check_count(function: &'static Function, given: usize, span: Span) -> Parsed<
     .found(count(given, "value"))
     .allowed(form)
     .cure("give each value once, with commas between them"))
-}
-
-fn count(number: usize, word: &str) -> String {
-    if number == 1 { format!("1 {word}") } else { format!("{number} {word}s") }
 }

@@ -11,6 +11,12 @@ use super::formula::Formula;
 use super::units::{KINDS, Kind, Unit};
 use super::working::Working;
 
+/// The name of an input, step or table as words.
+#[must_use]
+pub fn words(name: &str) -> String {
+    name.replace('_', " ")
+}
+
 /// An expression as one line of the formula language.
 #[must_use]
 pub fn line_of(expression: &Expression) -> String {

@@ -10,7 +10,7 @@ use super::functions::{Dimensions, Function};
 use super::interval::{Interval, point};
 use super::table::Table;
 use super::units::phrase;
-use crate::fault::{Fault, did_you_mean, id};
+use crate::fault::{Fault, id};
 use crate::text::Span;
 use std::sync::Arc;
 
@@ -193,10 +193,7 @@ fn resolve_name(name: &str, span: Span, scope: &Scope) -> Resolved<Measured> {
     }
     let fault = Fault::new(id::UNKNOWN_NAME, span, format!("nothing here is called {name}")).found(name);
     let known = scope.names.iter().map(|(known, _)| known.as_str());
-    Err(match did_you_mean(name, known) {
-        Some(near) => fault.cure(format!("did you mean {near}?")),
-        None => fault.cure("use an input, or a step that was worked before this one"),
-    })
+    Err(fault.nearest(name, known, "use an input, or a step that was worked before this one"))
 }
 
 fn negate(term: Term) -> Term {
@@ -401,10 +398,10 @@ fn find_table(name: &str, span: Span, scope: &Scope) -> Resolved<Arc<Table>> {
     if let Some(table) = scope.tables.iter().find(|table| table.name == name) {
         return Ok(Arc::clone(table));
     }
-    let fault = Fault::new(id::UNKNOWN_TABLE, span, format!("there is no table called {name}"));
-    let near = did_you_mean(name, scope.tables.iter().map(|table| table.name.as_str()));
-    Err(match near {
-        Some(near) => fault.cure(format!("did you mean {near}?")),
-        None => fault.cure("add the table to the formula, under tables"),
-    })
+    let known = scope.tables.iter().map(|table| table.name.as_str());
+    Err(Fault::new(id::UNKNOWN_TABLE, span, format!("there is no table called {name}")).nearest(
+        name,
+        known,
+        "add the table to the formula, under tables",
+    ))
 }

@@ -3,9 +3,9 @@
 
 use super::theme::ThemeFault;
 use super::{Setting, safe, working};
-use crate::drawing::shapes::escape;
 use crate::evaluate::figure::Figure;
 use crate::evaluate::{Target, WorkedDrawing, WorkedGuide, WorkedPiece, WorkedText};
+use crate::text::escape;
 use minijinja::context;
 use pulldown_cmark::{CowStr, Event, Tag, TagEnd, html};
 use std::cell::Cell;

@@ -42,7 +42,7 @@ pub fn front_page(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], edition: &s
 fn sheet(guide: &WorkedGuide<'_>) -> Value {
     let written = guide.guide;
     // On the front page a figure stands as its bare text: its working is on another page.
-    let words = |text: &[WorkedText]| crate::drawing::shapes::escape(&plain(text));
+    let words = |text: &[WorkedText]| crate::text::escape(&plain(text));
     context! {
         number => written.number.value.as_str(),
         title_html => safe(words(&guide.title)),

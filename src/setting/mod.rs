@@ -20,6 +20,7 @@ use crate::evaluate::figure::{Figure, plain};
 use crate::evaluate::{PageWorking, WorkedGuide, WorkedPiece, WorkedText};
 use crate::library::guide::TOPICS;
 use crate::library::shop::Shop;
+use crate::mechanics::print::words;
 use body::Body;
 use minijinja::{Value, context};
 use std::cell::Cell;
@@ -173,7 +174,7 @@ fn note(working: &PageWorking<'_>, figure: &Figure) -> String {
         .iter()
         .zip(&working.working.readings)
         .filter(|(input, _)| working.given.contains(&input.name))
-        .map(|(input, reading)| format!("{} {}", input.name.replace('_', " "), reading.text(&input.style())))
+        .map(|(input, reading)| format!("{} {}", words(&input.name), reading.text(&input.style())))
         .collect();
     let name = figure.reads.names.first().and_then(|name| name.split_once('.')).map_or("", |(_, name)| name);
     let output = formula.output(name);

@@ -2,11 +2,12 @@
 
 use super::theme::ThemeFault;
 use super::{Setting, safe};
-use crate::drawing::shapes::escape;
 use crate::evaluate::PageWorking;
 use crate::mechanics::formula::{Formula, Output};
 use crate::mechanics::mathml;
+use crate::mechanics::print::words;
 use crate::mechanics::table::Table;
+use crate::text::escape;
 use minijinja::{Value, context};
 
 /// Sets one working.
@@ -67,7 +68,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<Strin
             results,
             limits,
             cautions => formula.cautions.clone(),
-            sources => Value::from(sources(formula)),
+            sources => Value::from(formula.sources()),
             valid => formula.valid.as_str(),
             written_html => safe(escape(page.written.trim_end())),
         },
@@ -82,16 +83,6 @@ fn in_order<'f>(formula: &'f Formula, show: &[String]) -> Vec<&'f Output> {
     first
 }
 
-fn sources(formula: &Formula) -> Vec<String> {
-    let mut sources = vec![formula.source.clone()];
-    for table in &formula.tables {
-        if !sources.contains(&table.source) {
-            sources.push(table.source.clone());
-        }
-    }
-    sources
-}
-
 /// A published table as markup, banded.
 fn table(table: &Table) -> String {
     let mut rows = String::new();
@@ -103,8 +94,4 @@ fn table(table: &Table) -> String {
         escape(&words(&table.name)),
         escape(&table.source)
     )
-}
-
-fn words(name: &str) -> String {
-    name.replace('_', " ")
 }

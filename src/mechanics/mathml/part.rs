@@ -7,6 +7,7 @@
 
 use crate::mechanics::expression::Operator;
 use crate::mechanics::figure::NO_BREAK;
+use crate::text::escape;
 
 /// The space before a percent sign.
 const THIN: char = '\u{2009}';
@@ -269,9 +270,4 @@ fn letter(text: &str) -> String {
         (Some(_), None, _) => format!("<mi>{}</mi>", escape(text)),
         _ => format!("<mi mathvariant=\"normal\">{}</mi>", escape(&text.replace('_', "\u{A0}"))),
     }
-}
-
-/// Text as it may stand in markup.
-pub(super) fn escape(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }
