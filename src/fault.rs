@@ -154,6 +154,9 @@ ids! {
     NOT_A_FILE = "not-a-file", "read", "A folder or a link stands where a file is wanted.";
     FILE_TOO_LARGE = "file-too-large", "read", "A file is larger than any page or list needs to be.";
     NOT_UTF8 = "not-utf8", "read", "A file is not text in the encoding UTF-8.";
+    BAD_DATE = "bad-date", "read", "A date is not a day of the calendar, written 2026-05-03.";
+    STRAY_FILE = "stray-file", "read", "A file belongs to no part of a library and is left aside.";
+    NOT_READ_YET = "not-read-yet", "read", "A file belongs to a part of a library that this version leaves aside.";
     FRONT_MATTER = "front-matter", "parse", "A page does not begin with front matter between two lines of hyphens.";
     TOPIC_AND_FOLDER = "topic-and-folder", "parse", "A guide's topic is not the name of its folder.";
     UNKNOWN_WORD = "unknown-word", "parse", "A topic, a hazard or a word for who does the work is not one that is known.";
@@ -171,6 +174,10 @@ ids! {
     LIMIT_BROKEN = "limit-broken", "evaluate", "A limit of the page does not hold over the whole of the tolerances.";
     BROKEN_LINK = "broken-link", "evaluate", "A link leads to no page of the library, or to no place on it.";
     PICTURE = "picture", "evaluate", "A photo stands in the text, which this version does not press.";
+    UNAPPROVED_LINK = "unapproved-link", "evaluate", "A link leads to a page that nobody has approved, so that it is not pressed.";
+    LOOSE_FIGURE = "loose-figure", "evaluate", "A number with a unit is neither worked, stated nor nominal.";
+    UNKNOWN_BIKE = "unknown-bike", "evaluate", "There is no build sheet of this name.";
+    FORMERLY_TAKEN = "formerly-taken", "evaluate", "A former address is that of a page, or of two pages.";
     UNKNOWN_DRAWING = "unknown-drawing", "evaluate", "There is no drawing of this name.";
     DRAWING_HEAD = "drawing-head", "parse", "A drawing's file does not begin with its declaration.";
     NOT_APPROVED = "not-approved", "press", "A guide is left out because nobody has approved it.";

@@ -7,7 +7,7 @@
 use crate::diagnostic::{Diagnostic, Source};
 use crate::drawing::Drawings;
 use crate::evaluate::formulas::Formulas;
-use crate::evaluate::{WorkedGuide, evaluate};
+use crate::evaluate::{Drafts, WorkedGuide, evaluate};
 use crate::fault::{Fault, Severity, id};
 use crate::library::files::FileProblem;
 use crate::library::{self, Library, Read, in_file};
@@ -75,7 +75,7 @@ impl From<FileProblem> for PressProblem {
 ///
 /// # Errors
 /// A library that the machine can't read.
-pub fn proof(root: &Path) -> Result<Proof, FileProblem> {
+pub fn proof(root: &Path, drafts: Drafts) -> Result<Proof, FileProblem> {
     let Read { library, sources, faults } = library::read(root)?;
     let mut proof = Proof { faults, sources, ..Proof::default() };
     let theme = match Theme::of(root)? {
@@ -90,10 +90,10 @@ pub fn proof(root: &Path) -> Result<Proof, FileProblem> {
         proof.faults.extend(in_file(&drawing.source, drawing.faults));
         proof.sources.push(Arc::new(drawing.source));
     }
-    if let (Some(mut library), Some(theme)) = (library, theme) {
-        leave_out_unapproved(&mut library, &mut proof);
+    if let (Some(library), Some(theme)) = (library, theme) {
+        tell_unapproved(&library, drafts, &mut proof);
         let formulas = Formulas::of(&library);
-        let (worked, faults) = evaluate(&library, &formulas, &drawings);
+        let (worked, faults) = evaluate(&library, &formulas, &drawings, drafts);
         proof.faults.extend(faults);
         proof.guides = worked.len();
         let setting = Setting { shop: &library.shop, theme: &theme, drawings: &drawings };
@@ -110,20 +110,17 @@ pub fn proof(root: &Path) -> Result<Proof, FileProblem> {
     Ok(proof)
 }
 
-/// Guides without `approved_by` stay out, each with a note.
-fn leave_out_unapproved(library: &mut Library, proof: &mut Proof) {
-    library.guides.retain(|guide| {
-        if guide.approved_by.is_none() {
-            let fault = Fault::note(
-                id::NOT_APPROVED,
-                guide.number.span,
-                format!("sheet {} is left out: nobody has approved it", guide.number.value),
-            )
+/// Pages without `approved_by` are left out of a press, each with a note.
+fn tell_unapproved(library: &Library, drafts: Drafts, proof: &mut Proof) {
+    if drafts == Drafts::Shown {
+        return;
+    }
+    for guide in library.guides.iter().filter(|guide| guide.approved_by.is_none()) {
+        let message = format!("sheet {} is left out of the press: nobody has approved it", guide.number.value);
+        let fault = Fault::note(id::NOT_APPROVED, guide.number.span, message)
             .cure("add approved_by: with the name of whoever lets it out");
-            proof.faults.push(Diagnostic { file: guide.source.name.clone(), fault });
-        }
-        guide.approved_by.is_some()
-    });
+        proof.faults.push(Diagnostic { file: guide.source.name.clone(), fault });
+    }
 }
 
 fn set(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], proof: &mut Proof) -> Result<(), ThemeFault> {

@@ -166,7 +166,7 @@ fn pages() {
         let text = format!("{front}{}", text(&mut rng, PAGE, 24));
         let source = Arc::new(Source { name: "content/guides/care/case.md".to_owned(), text });
         let mut faults = Vec::new();
-        let _ = guide::parse(&source, "care", &mut faults);
+        let _ = guide::parse(&source, guide::Form::Guide("care"), &mut faults);
         for fault in &faults {
             check(fault, &source.text);
         }

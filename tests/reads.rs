@@ -3,7 +3,7 @@
 use locknut::drawing::Drawings;
 use locknut::evaluate::figure::{Figure, Origin};
 use locknut::evaluate::formulas::Formulas;
-use locknut::evaluate::{WorkedPiece, WorkedText, evaluate};
+use locknut::evaluate::{Drafts, WorkedPiece, WorkedText, evaluate};
 use locknut::library;
 use std::path::Path;
 
@@ -15,7 +15,7 @@ fn figures_of_the_bundled_guide_remember_what_they_read() {
     let (drawings, bad) = Drawings::of(root).expect("drawings");
     assert!(bad.is_empty());
     let formulas = Formulas::of(&library);
-    let (guides, faults) = evaluate(&library, &formulas, &drawings);
+    let (guides, faults) = evaluate(&library, &formulas, &drawings, Drafts::LeftOut);
     assert!(faults.is_empty(), "{faults:?}");
     let guide = guides.iter().find(|guide| guide.guide.number.value == "DT-014").expect("the guide of the chain");
 

@@ -4,6 +4,7 @@ use super::line::{Line, OptionOf};
 use super::terminal::{self, write_options, write_wrapped};
 use super::{Exit, print, refuse};
 use crate::diagnostic::{Source, draw, to_json};
+use crate::evaluate::Drafts;
 use crate::fault::{Fault, Severity, id};
 use crate::press::{self, PressProblem, Proof};
 use crate::text::count;
@@ -73,7 +74,7 @@ fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) 
 }
 
 fn work(root: &Path, target: &Path, writes: bool) -> Result<(Proof, Exit), PressProblem> {
-    let proof = press::proof(root)?;
+    let proof = press::proof(root, if writes { Drafts::LeftOut } else { Drafts::Proved })?;
     if proof.has_faults() {
         return Ok((proof, Exit::Faults));
     }

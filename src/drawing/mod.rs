@@ -128,14 +128,8 @@ impl Drawings {
     pub fn of(root: &Path) -> Result<(Self, Vec<BadDrawing>), FileProblem> {
         let mut drawings = BTreeMap::new();
         let mut bad = Vec::new();
-        for (file, bytes) in DIAGRAMS {
-            let Some(name) = file.strip_suffix(".svg") else { continue };
-            let own = root.join("diagrams").join(file);
-            let text = if own.is_file() {
-                std::fs::read_to_string(&own).map_err(|error| FileProblem::Unreadable(own.clone(), error))?
-            } else {
-                String::from_utf8_lossy(bytes).into_owned()
-            };
+        for (file, text) in texts(root)? {
+            let name = file.trim_end_matches(".svg");
             match parse(&text) {
                 Ok(drawing) => {
                     drawings.insert(name.to_owned(), drawing);
@@ -203,6 +197,31 @@ impl Drawings {
         })?;
         Ok(svg)
     }
+}
+
+/// The text of every drawing by file name: the library's own first, the binary's where the library has none of that name.
+fn texts(root: &Path) -> Result<BTreeMap<String, String>, FileProblem> {
+    let bundled = DIAGRAMS.iter().filter(|(file, _)| is_drawing(file));
+    let mut texts: BTreeMap<String, String> =
+        bundled.map(|(file, bytes)| ((*file).to_owned(), String::from_utf8_lossy(bytes).into_owned())).collect();
+    let folder = root.join("diagrams");
+    if !folder.is_dir() {
+        return Ok(texts);
+    }
+    let unreadable = |path: &Path, error| FileProblem::Unreadable(path.to_owned(), error);
+    for entry in std::fs::read_dir(&folder).map_err(|error| unreadable(&folder, error))? {
+        let path = entry.map_err(|error| unreadable(&folder, error))?.path();
+        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        if is_drawing(&name) && path.is_file() {
+            let bytes = std::fs::read(&path).map_err(|error| unreadable(&path, error))?;
+            texts.insert(name, String::from_utf8_lossy(&bytes).into_owned());
+        }
+    }
+    Ok(texts)
+}
+
+fn is_drawing(file: &str) -> bool {
+    !file.contains('/') && Path::new(file).extension().is_some_and(|ending| ending == "svg")
 }
 
 /// Reads a drawing's file.

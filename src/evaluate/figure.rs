@@ -29,6 +29,13 @@ pub enum Origin {
         /// The formula's version.
         version: String,
     },
+    /// Measured on a bike of the shop.
+    Measured {
+        /// What the bike is called.
+        bike: String,
+        /// The number of its build sheet.
+        sheet: String,
+    },
     /// A stated figure.
     Stated {
         /// Who says so.
@@ -57,7 +64,7 @@ impl Figure {
     pub fn working(&self) -> Option<&str> {
         match &self.reads.origin {
             Origin::Worked { working, .. } => Some(working),
-            Origin::Stated { .. } => None,
+            Origin::Stated { .. } | Origin::Measured { .. } => None,
         }
     }
 
@@ -66,6 +73,7 @@ impl Figure {
     pub fn rests_on(&self) -> String {
         match &self.reads.origin {
             Origin::Worked { .. } => "Worked out on this sheet".to_owned(),
+            Origin::Measured { bike, sheet } => format!("Measured on the {bike}, build sheet {sheet}"),
             Origin::Stated { source, checked, about } => format!("{about}; stated: {source}, checked {checked}"),
         }
     }

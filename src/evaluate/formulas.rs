@@ -2,23 +2,35 @@
 
 use crate::fault::{Fault, id};
 use crate::library::Library;
-use crate::library::block::Block;
+use crate::library::block::{Block, WorkingBlock};
 use crate::mechanics::bundle;
 use crate::mechanics::formula::Formula;
 use crate::text::Spanned;
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
-/// Formulas by id.
+/// Formulas by id, and a place for every equation of a page.
 #[derive(Debug, Default)]
-pub struct Formulas(BTreeMap<String, Formula>);
+pub struct Formulas {
+    formulas: BTreeMap<String, Formula>,
+    /// By file and the first byte of the block; filled once its values are known.
+    equations: BTreeMap<(String, usize), OnceLock<Formula>>,
+}
 
 impl Formulas {
     /// Loads every formula that a working of the library names and that there is.
     #[must_use]
     pub fn of(library: &Library) -> Self {
         let mut formulas = BTreeMap::new();
-        for block in library.guides.iter().flat_map(|guide| guide.blocks()) {
+        let mut equations = BTreeMap::new();
+        let blocks =
+            library.guides.iter().flat_map(|guide| guide.blocks().into_iter().map(move |block| (guide, block)));
+        for (guide, block) in blocks {
             let Block::Working(working) = block else { continue };
+            if !working.equation.is_empty() {
+                equations.insert((guide.source.name.clone(), working.span.start), OnceLock::new());
+                continue;
+            }
             let id = working.formula.value.as_str();
             if !formulas.contains_key(id)
                 && let Some(Ok(formula)) = bundle::formula(id)
@@ -26,7 +38,14 @@ impl Formulas {
                 formulas.insert(id.to_owned(), formula);
             }
         }
-        Self(formulas)
+        Self { formulas, equations }
+    }
+
+    /// Keeps the formula of a page's own equation.
+    #[must_use]
+    pub fn keep(&self, file: &str, block: &WorkingBlock, formula: Formula) -> Option<&Formula> {
+        let place = self.equations.get(&(file.to_owned(), block.span.start))?;
+        Some(place.get_or_init(|| formula))
     }
 
     /// The formula with this id.
@@ -34,7 +53,7 @@ impl Formulas {
     /// # Errors
     /// A fault at the id, where there is none.
     pub fn find(&self, id: &Spanned<String>) -> Result<&Formula, Fault> {
-        if let Some(formula) = self.0.get(&id.value) {
+        if let Some(formula) = self.formulas.get(&id.value) {
             return Ok(formula);
         }
         let fault = Fault::new(id::UNKNOWN_FORMULA, id.span, format!("there is no formula called {}", id.value))

@@ -3,28 +3,44 @@
 use super::figure::{plain, resolve, resolve_text};
 use super::formulas::Formulas;
 use super::links::{self, Link};
-use super::names::Names;
-use super::{WorkedDrawing, WorkedGuide, WorkedOperation, WorkedPiece, WorkedText, workings};
+use super::loose;
+use super::names::{Names, Shared};
+use super::{Drafts, WorkedDrawing, WorkedGuide, WorkedOperation, WorkedPiece, WorkedText, workings};
 use crate::drawing::Drawings;
-use crate::fault::{Fault, id};
+use crate::fault::{Fault, Severity, id};
 use crate::library::Library;
 use crate::library::block::{Block, DrawingBlock};
 use crate::library::guide::{Guide, Words};
 use crate::library::hazards;
-use crate::library::mark::Mark;
+use crate::library::mark::{Mark, TextPiece};
 use crate::library::markdown::Piece;
-use crate::text::Span;
+use crate::text::{Span, Spanned};
 use pulldown_cmark::{Event, Tag};
+
+/// What every page is evaluated against.
+pub(super) struct Around<'a, 'd> {
+    pub(super) library: &'a Library,
+    pub(super) formulas: &'a Formulas,
+    pub(super) drawings: &'d Drawings,
+    pub(super) shared: Shared,
+    pub(super) drafts: Drafts,
+}
 
 /// Evaluates a guide; `None` where it has a fault.
 pub(super) fn evaluate<'a>(
     guide: &'a Guide,
-    library: &'a Library,
-    formulas: &'a Formulas,
-    drawings: &Drawings,
+    around: &Around<'a, '_>,
     faults: &mut Vec<Fault>,
 ) -> Option<WorkedGuide<'a>> {
-    let mut names = Names::of(library);
+    let mut names = Names::of(&around.shared);
+    if let Some(bike) = &guide.bike {
+        if around.library.bikes.iter().any(|known| known.name == bike.value) {
+            names.add_bike(&bike.value);
+        } else {
+            faults.push(unknown_bike(bike, around.library));
+            names.add_failed("bike");
+        }
+    }
     if guide.pieces().any(|piece| matches!(piece, Piece::Unread)) {
         names.expect_more();
     }
@@ -36,10 +52,11 @@ pub(super) fn evaluate<'a>(
             _ => None,
         })
         .collect();
-    let worked = workings::evaluate(&working_blocks, formulas, &mut names, faults);
+    let worked = workings::evaluate(&working_blocks, &guide.source.name, around.formulas, &mut names, faults);
+    check_loose(guide, around.library, &names, faults);
     let order = worked.iter().map(|working| working.name.clone()).collect();
-    let mut page = Page { guide, library, drawings, names, order, faults };
-    let operation = |page: &mut Page<'_>, operation: &crate::library::guide::Operation| WorkedOperation {
+    let mut page = Page { guide, around, names, order, faults };
+    let operation = |page: &mut Page<'_, '_>, operation: &crate::library::guide::Operation| WorkedOperation {
         number: operation.number,
         heading: page.pieces(&operation.heading),
         body: page.pieces(&operation.body),
@@ -61,7 +78,50 @@ pub(super) fn evaluate<'a>(
         workings: worked,
     };
     faults.sort_by_key(|fault| fault.span);
-    faults.is_empty().then_some(result)
+    faults.iter().all(|fault| fault.severity == Severity::Note).then_some(result)
+}
+
+fn unknown_bike(bike: &Spanned<String>, library: &Library) -> Fault {
+    let known = || library.bikes.iter().map(|bike| bike.name.as_str());
+    let fault = Fault::new(id::UNKNOWN_BIKE, bike.span, format!("there is no build sheet called {}", bike.value))
+        .found(bike.value.clone());
+    let names = known().collect::<Vec<_>>().join(", ");
+    let fault = if names.is_empty() { fault } else { fault.allowed(names) };
+    fault.nearest(&bike.value, known(), "write its build sheet, content/bikes/NAME.yaml, or leave bike out")
+}
+
+/// Notes the loose figures of a page in whatever text readers see.
+fn check_loose(guide: &Guide, library: &Library, names: &Names, faults: &mut Vec<Fault>) {
+    let phrase = |words: &Words| {
+        words
+            .iter()
+            .map(|piece| if let TextPiece::Words(words) = piece { words.as_str() } else { "" })
+            .collect::<String>()
+    };
+    let nominal: Vec<String> = guide
+        .tools
+        .iter()
+        .chain(&guide.consumables)
+        .map(phrase)
+        .chain(guide.nominal.iter().map(|phrase| phrase.value.clone()))
+        .collect();
+    let blocks = guide.blocks();
+    let of_blocks = blocks.iter().flat_map(|block| match block {
+        Block::Working(working) => &working.prose[..],
+        Block::Drawing(drawing) => &drawing.prose[..],
+        Block::Safety(_) => &[],
+    });
+    let notices = blocks.iter().filter_map(|block| match block {
+        Block::Safety(safety) => Some(&safety.body),
+        _ => None,
+    });
+    let of_body = guide.pieces().chain(notices.flatten()).filter_map(|piece| match piece {
+        Piece::Prose(text) => Some(text),
+        _ => None,
+    });
+    for text in guide.prose.iter().chain(of_body).chain(of_blocks) {
+        loose::check(text, &nominal, library.shop.loose_figures, names, faults);
+    }
 }
 
 /// Standing cautions: those of the hazards, then those of the formulas, each once.
@@ -78,17 +138,16 @@ fn cautions(guide: &Guide, worked: &[super::PageWorking<'_>]) -> Vec<String> {
     cautions
 }
 
-struct Page<'p> {
+struct Page<'p, 'a> {
     guide: &'p Guide,
-    library: &'p Library,
-    drawings: &'p Drawings,
+    around: &'p Around<'a, 'p>,
     names: Names,
     /// The names of the workings that were worked, in their order.
     order: Vec<String>,
     faults: &'p mut Vec<Fault>,
 }
 
-impl Page<'_> {
+impl Page<'_, '_> {
     fn words(&mut self, words: &Words) -> Vec<WorkedText> {
         resolve_text(words, &self.names, self.faults)
     }
@@ -121,7 +180,7 @@ impl Page<'_> {
             }
             Piece::Event(event, _) => Some(WorkedPiece::Event(event.clone())),
             Piece::Mark(mark) => resolve(mark, &self.names, self.faults).map(WorkedPiece::Figure),
-            Piece::Unread => None,
+            Piece::Unread | Piece::Prose(_) => None,
             Piece::Block(block) => match block.as_ref() {
                 Block::Working(working) => {
                     let place = self.order.iter().position(|name| *name == working.name.value)?;
@@ -138,7 +197,7 @@ impl Page<'_> {
     }
 
     fn link(&mut self, piece: &Piece, destination: &str, span: Span) -> Option<WorkedPiece> {
-        match links::resolve(self.guide, destination, span, self.library) {
+        match links::resolve(self.guide, destination, span, self.around.library, self.around.drafts) {
             Ok(Link::Page(target)) => Some(WorkedPiece::Link(target)),
             Ok(Link::Elsewhere) => match piece {
                 Piece::Event(event, _) => Some(WorkedPiece::Event(event.clone())),
@@ -152,7 +211,7 @@ impl Page<'_> {
     }
 
     fn drawing(&mut self, block: &DrawingBlock) -> Option<WorkedDrawing> {
-        let drawing = self.drawings.find(&block.of).map_err(|fault| self.faults.extend(fault)).ok()?;
+        let drawing = self.around.drawings.find(&block.of).map_err(|fault| self.faults.extend(fault)).ok()?;
         let filled = drawing.fill(block, &self.names, self.faults);
         let alt = plain(&resolve_text(&block.alt, &self.names, self.faults));
         let caption = resolve_text(&block.caption, &self.names, self.faults);

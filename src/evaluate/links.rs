@@ -1,6 +1,6 @@
 //! Links between pages: written to the source file, relative to the page; resolved to the page and a place on it.
 
-use super::Target;
+use super::{Drafts, Target};
 use crate::fault::{Fault, did_you_mean, id};
 use crate::library::Library;
 use crate::library::block::Block;
@@ -19,7 +19,13 @@ pub(super) enum Link {
 ///
 /// # Errors
 /// A page or a place on it that doesn't exist, or isn't pressed.
-pub(super) fn resolve(from: &Guide, destination: &str, span: Span, library: &Library) -> Result<Link, Fault> {
+pub(super) fn resolve(
+    from: &Guide,
+    destination: &str,
+    span: Span,
+    library: &Library,
+    drafts: Drafts,
+) -> Result<Link, Fault> {
     let span = written_place(from, destination, span);
     let scheme = destination.split_once(':').map(|(scheme, _)| scheme);
     if matches!(scheme, Some("http" | "https" | "mailto" | "tel")) {
@@ -41,6 +47,11 @@ pub(super) fn resolve(from: &Guide, destination: &str, span: Span, library: &Lib
             None => fault.cure("write the path to the page's source file, from this file's own folder"),
         });
     };
+    if guide.approved_by.is_none() && from.approved_by.is_some() && drafts != Drafts::Shown {
+        return Err(Fault::new(id::UNAPPROVED_LINK, span, "this link leads to a page that nobody has approved")
+            .found(destination)
+            .cure(format!("approve sheet {} with approved_by, or take the link out until then", guide.number.value)));
+    }
     let fragment = fragment.map(|fragment| place(guide, fragment, destination, span)).transpose()?;
     Ok(Link::Page(Target { page: guide.page.clone(), fragment }))
 }

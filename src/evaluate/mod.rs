@@ -4,8 +4,12 @@
 //! every figure is text and remembers what it read. Setting it needs no error path for content. Faults are collected
 //! for all guides; a guide with a fault gives none.
 
+/// Equations of pages.
+mod equation;
 /// Figures as they stand in text.
 pub mod figure;
+/// Addresses at which pages stood before.
+mod formerly;
 /// Formulas that a library uses, loaded once.
 pub mod formulas;
 /// A whole guide.
@@ -14,6 +18,8 @@ mod guide;
 mod holding;
 /// Links between pages.
 mod links;
+/// Figures that are neither worked, stated nor nominal.
+pub mod loose;
 /// The names that a page knows, with their values.
 pub mod names;
 /// Expressions of pages, with values and bounds.
@@ -27,6 +33,7 @@ use crate::mechanics::working::Working;
 use figure::Figure;
 use formulas::Formulas;
 use pulldown_cmark::Event;
+use rayon::prelude::*;
 
 /// A guide with everything resolved.
 #[derive(Debug)]
@@ -135,20 +142,39 @@ pub struct WorkedDrawing {
     pub caption: Vec<WorkedText>,
 }
 
-/// Evaluates all guides of a library, in the order of their paths.
+/// What is done with pages that nobody has approved.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Drafts {
+    /// Left out, and links to them are faults: `press`.
+    LeftOut,
+    /// Evaluated like the others, and still not to be linked to from approved pages: `proof`.
+    Proved,
+    /// Shown like the others: `stand`.
+    Shown,
+}
+
+/// Evaluates all pages of a library, in the order of their paths, on all processors.
 #[must_use]
 pub fn evaluate<'a>(
     library: &'a Library,
     formulas: &'a Formulas,
     drawings: &Drawings,
+    drafts: Drafts,
 ) -> (Vec<WorkedGuide<'a>>, Faults) {
-    let mut worked = Vec::new();
-    let mut faults = Vec::new();
-    for one in &library.guides {
-        let mut found = Vec::new();
-        let result = guide::evaluate(one, library, formulas, drawings, &mut found);
-        faults.extend(in_file(&one.source, found));
+    let around = guide::Around { library, formulas, drawings, shared: names::shared(library), drafts };
+    let pages = library.guides.par_iter().filter(|one| one.approved_by.is_some() || drafts != Drafts::LeftOut);
+    let results: Vec<_> = pages
+        .map(|one| {
+            let mut found = Vec::new();
+            let result = guide::evaluate(one, &around, &mut found);
+            (result, in_file(&one.source, found))
+        })
+        .collect();
+    let mut worked = Vec::with_capacity(results.len());
+    let mut faults = formerly::check(library);
+    for (result, found) in results {
         worked.extend(result);
+        faults.extend(found);
     }
     (worked, faults)
 }

@@ -3,12 +3,14 @@
 use super::figure::{Origin, Reads};
 use crate::fault::{Fault, id};
 use crate::library::Library;
+use crate::library::stated::Amount;
+use crate::mechanics::equation::kind_of;
 use crate::mechanics::figure::Style;
 use crate::mechanics::interval::Interval;
-use crate::mechanics::units::KINDS;
 use crate::mechanics::working::Working;
 use crate::text::Span;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// What a name stands for.
 #[derive(Clone, Debug)]
@@ -27,9 +29,49 @@ pub struct Named {
     pub reads: Reads,
 }
 
+/// The names that every page of a library knows: stated figures and what was measured on bikes.
+pub type Shared = Arc<BTreeMap<String, Named>>;
+
+/// The shared names of a library.
+#[must_use]
+pub fn shared(library: &Library) -> Shared {
+    let mut names = BTreeMap::new();
+    let mut add = |name: String, amount: &Amount, origin: Origin| {
+        let kind = kind_of(&amount.unit);
+        let named = Named {
+            value: amount.value,
+            bounds: amount.bounds,
+            style: Style { kind, unit: amount.unit.clone(), decimals: None },
+            text: amount.text.clone(),
+            open: None,
+            reads: Reads { names: vec![name.clone()], origin },
+        };
+        names.insert(name, named);
+    };
+    for subject in &library.stated {
+        for stated in &subject.figures {
+            let origin = Origin::Stated {
+                source: stated.source.clone(),
+                checked: stated.checked.value.clone(),
+                about: stated.about.clone(),
+            };
+            add(format!("{}.{}", subject.name, stated.name), &stated.amount, origin);
+        }
+    }
+    for bike in &library.bikes {
+        for measure in &bike.measured {
+            let origin = Origin::Measured { bike: bike.title.clone(), sheet: bike.number.value.clone() };
+            add(format!("{}.{}", bike.name, measure.name), &measure.amount, origin);
+        }
+    }
+    Arc::new(names)
+}
+
 /// All names of a page.
 #[derive(Debug, Default)]
 pub struct Names {
+    shared: Shared,
+    /// The page's own: its workings, and `bike.…`.
     named: BTreeMap<String, Named>,
     /// Workings that have a fault of their own: what uses them is left alone.
     failed: Vec<String>,
@@ -38,33 +80,19 @@ pub struct Names {
 }
 
 impl Names {
-    /// The names that every page of the library knows.
+    /// A page that knows only what every page knows.
     #[must_use]
-    pub fn of(library: &Library) -> Self {
-        let mut names = Self::default();
-        for subject in &library.stated {
-            for stated in &subject.figures {
-                let kind = KINDS.iter().find(|kind| kind.takes(&stated.unit)).unwrap_or(&KINDS[1]);
-                let name = format!("{}.{}", subject.name, stated.name);
-                let named = Named {
-                    value: stated.value,
-                    bounds: stated.bounds,
-                    style: Style { kind, unit: stated.unit.clone(), decimals: None },
-                    text: stated.text.clone(),
-                    open: None,
-                    reads: Reads {
-                        names: vec![name.clone()],
-                        origin: Origin::Stated {
-                            source: stated.source.clone(),
-                            checked: stated.checked.clone(),
-                            about: stated.about.clone(),
-                        },
-                    },
-                };
-                names.named.insert(name, named);
-            }
-        }
-        names
+    pub fn of(shared: &Shared) -> Self {
+        Self { shared: Arc::clone(shared), ..Self::default() }
+    }
+
+    /// Makes `bike.…` stand for what was measured on a bike.
+    pub fn add_bike(&mut self, bike: &str) {
+        let own = self.shared.iter().filter_map(|(name, named)| {
+            let (first, measure) = name.split_once('.')?;
+            (first == bike).then(|| (format!("bike.{measure}"), named.clone()))
+        });
+        self.named.extend(own);
     }
 
     /// Adds the inputs and outputs of a working under its name; `read` are the names that its inputs used.
@@ -126,19 +154,19 @@ impl Names {
     /// What a name stands for.
     #[must_use]
     pub fn get(&self, name: &str) -> Option<&Named> {
-        self.named.get(name)
+        self.named.get(name).or_else(|| self.shared.get(name))
     }
 
     /// Every name with what it stands for.
     pub fn iter(&self) -> impl Iterator<Item = (&str, &Named)> {
-        self.named.iter().map(|(name, named)| (name.as_str(), named))
+        self.named.iter().chain(self.shared.iter()).map(|(name, named)| (name.as_str(), named))
     }
 
     /// The fault of a name that nothing has; `None` where its working has a fault of its own.
     #[must_use]
     pub fn unknown(&self, name: &str, span: Span) -> Option<Fault> {
-        let known =
-            |first: &str| self.named.keys().any(|known| known.split_once('.').is_some_and(|(own, _)| own == first));
+        let names = || self.named.keys().chain(self.shared.keys()).map(String::as_str);
+        let known = |first: &str| names().any(|known| known.split_once('.').is_some_and(|(own, _)| own == first));
         let elsewhere = self.more && name.split_once('.').is_some_and(|(first, _)| !known(first));
         if self.is_failed(name) || elsewhere {
             return None;
@@ -148,19 +176,14 @@ impl Names {
                 .found(name);
         let siblings = || {
             let (working, _) = name.split_once('.')?;
-            let all: Vec<&str> = self
-                .named
-                .keys()
-                .filter(|known| known.split_once('.').is_some_and(|(first, _)| first == working))
-                .map(String::as_str)
-                .collect();
+            let all: Vec<&str> =
+                names().filter(|known| known.split_once('.').is_some_and(|(first, _)| first == working)).collect();
             (!all.is_empty()).then(|| all.join(", "))
         };
         let fault = match siblings() {
             Some(all) => fault.allowed(all),
             None => fault,
         };
-        let known = self.named.keys().map(String::as_str);
-        Some(fault.nearest(name, known, "name an input or output of a working on this page, or a stated figure"))
+        Some(fault.nearest(name, names(), "name an input or output of a working on this page, or a stated figure"))
     }
 }

@@ -4,6 +4,7 @@
 //! the circle. A working with a fault gives no names, and what uses it is left alone, so that one slip is one fault.
 
 use super::PageWorking;
+use super::equation;
 use super::formulas::Formulas;
 use super::holding;
 use super::names::Names;
@@ -20,6 +21,7 @@ use crate::text::Mapped;
 /// Evaluates the blocks of a page; the workings come back in the order of the page.
 pub fn evaluate<'a>(
     blocks: &[&'a WorkingBlock],
+    file: &str,
     formulas: &'a Formulas,
     names: &mut Names,
     faults: &mut Vec<Fault>,
@@ -35,7 +37,7 @@ pub fn evaluate<'a>(
             break;
         };
         let (place, block) = waiting.remove(place);
-        let worked = if block.sound { evaluate_one(block, formulas, names, faults) } else { None };
+        let worked = if block.sound { evaluate_one(block, file, formulas, names, faults) } else { None };
         match worked {
             Some(worked) => done.push((place, worked)),
             None => names.add_failed(&block.name.value),
@@ -55,7 +57,7 @@ fn check_twice(blocks: &[&WorkingBlock], names: &Names, faults: &mut Vec<Fault>)
         let of_library =
             names.iter().any(|(known, _)| known.split_once('.').is_some_and(|(first, _)| first == name.value));
         if taken || of_library {
-            let owner = if taken { "another working on this page" } else { "a file of stated figures" };
+            let owner = if taken { "another working on this page" } else { "a bike or a file of stated figures" };
             faults.push(
                 Fault::new(id::NAME_TWICE, name.span, format!("{} is the name of {owner} already", name.value))
                     .found(name.value.clone())
@@ -116,16 +118,24 @@ fn next_of(waiting: &[(usize, &WorkingBlock)], name: &str) -> Option<String> {
 
 fn evaluate_one<'a>(
     block: &'a WorkingBlock,
+    file: &str,
     formulas: &'a Formulas,
     names: &mut Names,
     faults: &mut Vec<Fault>,
 ) -> Option<PageWorking<'a>> {
-    let formula = formulas.find(&block.formula).map_err(|fault| faults.push(fault)).ok()?;
     let before = faults.len();
-    faults.extend(block.given.iter().filter_map(|(name, _)| check_known(formula, name)));
-    faults.extend(block.show.iter().filter_map(|name| check_output(formula, name)));
     let mut read = Vec::new();
-    let readings = read_given(block, formula, names, &mut read, faults);
+    let (formula, readings) = if block.equation.is_empty() {
+        let formula = formulas.find(&block.formula).map_err(|fault| faults.push(fault)).ok()?;
+        faults.extend(block.given.iter().filter_map(|(name, _)| check_known(formula, name)));
+        faults.extend(block.show.iter().filter_map(|name| check_output(formula, name)));
+        (formula, read_given(block, formula, names, &mut read, faults))
+    } else {
+        let (formula, readings) = equation::evaluate(block, names, &mut read, faults)?;
+        let formula = formulas.keep(file, block, formula)?;
+        faults.extend(block.show.iter().filter_map(|name| check_output(formula, name)));
+        (formula, Some(readings))
+    };
     if faults.len() > before {
         return None;
     }

@@ -16,6 +16,8 @@ pub const WORDS: &[&str] = &["working", "drawing", "safety"];
 /// Info words of fences that are shown as they are written.
 pub const LANGUAGES: &[&str] = &["text", "yaml", "markdown"];
 
+const WORKING_KEYS: &[&str] = &["name", "formula", "equation", "unit", "decimals", "given", "show", "claim", "must"];
+
 /// A fenced block.
 #[derive(Clone, Debug)]
 pub enum Block {
@@ -35,8 +37,10 @@ pub type NamedText = (Spanned<String>, Mapped);
 pub struct WorkingBlock {
     /// Its name on the page.
     pub name: Spanned<String>,
-    /// The formula's id.
+    /// The formula's id; of an equation of the page's own, the word `equation`.
     pub formula: Spanned<String>,
+    /// The page's own formula, in place of one with an id.
+    pub equation: Vec<EquationLine>,
     /// The inputs.
     pub given: Vec<NamedText>,
     /// The outputs that are set large in the opened working's summary.
@@ -45,12 +49,27 @@ pub struct WorkingBlock {
     pub claim: Vec<NamedText>,
     /// Limits with what they say.
     pub must: Vec<Must>,
+    /// What its limits say, looked at for loose figures.
+    pub prose: Vec<Mapped>,
     /// False where a part of the block has a fault of its own already.
     pub sound: bool,
     /// The block's own lines.
     pub written: String,
     /// Where it stands.
     pub span: Span,
+}
+
+/// One line of an equation: what it gives, how, in which unit and how fine.
+#[derive(Clone, Debug)]
+pub struct EquationLine {
+    /// The name of what it gives.
+    pub name: Spanned<String>,
+    /// The right side.
+    pub is: Mapped,
+    /// The unit of the result; of a plain number none.
+    pub unit: Option<Mapped>,
+    /// How many decimals it is set with.
+    pub decimals: i32,
 }
 
 /// One limit of a working.
@@ -73,6 +92,8 @@ pub struct DrawingBlock {
     pub alt: Vec<TextPiece>,
     /// What stands below it.
     pub caption: Vec<TextPiece>,
+    /// Its words, looked at for loose figures.
+    pub prose: Vec<Mapped>,
     /// Where it stands.
     pub span: Span,
 }
@@ -109,10 +130,14 @@ pub fn parse(info: &Spanned<String>, body: &Mapped, file: &str, faults: &mut Vec
 fn working(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<WorkingBlock> {
     let before = faults.len();
     let node = yaml::parse(body).map_err(|found| faults.extend(found)).ok()?;
-    let fields = Fields::new(&node, "a working", &["name", "formula", "given", "show", "claim", "must"], faults)?;
+    let fields = Fields::new(&node, "a working", WORKING_KEYS, faults)?;
     let name = spanned(fields.need_text("name", faults)?);
-    check_name(&name, faults);
-    let formula = spanned(fields.need_text("formula", faults)?);
+    check_name(&name, "a working", faults);
+    let equation = equation(&fields, faults);
+    let formula = match fields.get("equation") {
+        Some(node) => Spanned::new("equation".to_owned(), node.span),
+        None => spanned(fields.need_text("formula", faults)?),
+    };
     let show = match fields.get("show") {
         Some(node) if node.as_list().is_some() => {
             fields.list("show", faults).into_iter().filter_map(|item| shown(item, faults)).collect()
@@ -122,10 +147,12 @@ fn working(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<Working
     };
     let given = named_texts(&fields, "given", faults);
     let claim = named_texts(&fields, "claim", faults);
-    let must = fields.list("must", faults).into_iter().flat_map(|node| musts(node, file, faults)).collect();
+    let must: Vec<Must> = fields.list("must", faults).into_iter().flat_map(|node| musts(node, file, faults)).collect();
     Some(WorkingBlock {
+        prose: messages(&fields),
         name,
         formula,
+        equation,
         given,
         show,
         claim,
@@ -136,8 +163,60 @@ fn working(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<Working
     })
 }
 
-/// A working's name: two letters or more, and nothing that has a meaning already.
-fn check_name(name: &Spanned<String>, faults: &mut Vec<Fault>) {
+/// What the limits say, as written.
+fn messages(fields: &Fields<'_>) -> Vec<Mapped> {
+    let nodes = fields.get("must").and_then(Node::as_list).unwrap_or_default();
+    let entries = nodes.iter().filter_map(Node::as_map).flatten();
+    entries.filter_map(|entry| entry.value.text().cloned()).collect()
+}
+
+/// The lines of an equation, each with its unit and its decimals.
+fn equation(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<EquationLine> {
+    let is = named_texts(fields, "equation", faults);
+    let (units, decimals) = (named_texts(fields, "unit", faults), named_texts(fields, "decimals", faults));
+    if fields.get("equation").is_some()
+        && let Some(node) = fields.get("formula")
+    {
+        faults.push(
+            Fault::new(id::WRONG_SHAPE, node.span, "a working has a formula or an equation, not both")
+                .cure("leave one of the two out"),
+        );
+    }
+    for (name, _) in
+        units.iter().chain(&decimals).filter(|(name, _)| !is.iter().any(|(own, _)| own.value == name.value))
+    {
+        let own = || is.iter().map(|(own, _)| own.value.as_str());
+        let fault = Fault::new(id::UNKNOWN_OUTPUT, name.span, format!("the equation gives no {}", name.value))
+            .found(name.value.clone())
+            .allowed(own().collect::<Vec<_>>().join(", "));
+        faults.push(fault.nearest(&name.value, own(), "units and decimals belong to what an equation gives"));
+    }
+    let find =
+        |list: &[NamedText], name: &str| list.iter().find(|(own, _)| own.value == name).map(|(_, text)| text.clone());
+    let mut lines = Vec::with_capacity(is.len());
+    for (name, is) in is {
+        let places = find(&decimals, &name.value);
+        let number =
+            places.as_ref().and_then(|text| text.text().trim().parse().ok()).filter(|places| (0..=9).contains(places));
+        let Some(decimals) = number else {
+            faults.push(
+                Fault::new(
+                    id::WRONG_SHAPE,
+                    places.map_or(name.span, |text| text.whole()),
+                    format!("how fine {} is set is not said", name.value),
+                )
+                .allowed(format!("decimals: {{{}: 0}}", name.value))
+                .cure("give a whole number of decimals from 0 to 9"),
+            );
+            continue;
+        };
+        lines.push(EquationLine { unit: find(&units, &name.value), name, is, decimals });
+    }
+    lines
+}
+
+/// The name of a working, a bike or a subject: two letters or more, and nothing that has a meaning already.
+pub(super) fn check_name(name: &Spanned<String>, of: &str, faults: &mut Vec<Fault>) {
     let text = name.value.as_str();
     let letters = text.chars().filter(char::is_ascii_alphabetic).count();
     let shape = text.starts_with(|c: char| c.is_ascii_lowercase())
@@ -145,9 +224,13 @@ fn check_name(name: &Spanned<String>, faults: &mut Vec<Fault>) {
     let fault = |id, message: String| Fault::new(id, name.span, message).found(text);
     if letters < 2 || !shape {
         faults.push(
-            fault(id::BAD_NAME, format!("{text} is no name for a working"))
+            fault(id::BAD_NAME, format!("{text} is no name for {of}"))
                 .allowed("two small letters or more, with digits, - and _ where you like")
-                .cure("name it after what it works out, such as chain"),
+                .cure(if of == "a file" {
+                    "name it after its subject, such as torque"
+                } else {
+                    "name it after what it works out, such as chain"
+                }),
         );
     } else if Unit::symbol(text).is_some()
         || crate::mechanics::functions::named(text).is_some()
@@ -155,7 +238,7 @@ fn check_name(name: &Spanned<String>, faults: &mut Vec<Fault>) {
     {
         faults.push(
             fault(id::RESERVED_NAME, format!("{text} is a unit, a function or a word with a meaning of its own"))
-                .cure("choose another name for the working"),
+                .cure(format!("choose another name for {}", of.replacen("a ", "the ", 1))),
         );
     }
 }
@@ -205,9 +288,11 @@ fn drawing(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<Drawing
     let fields = Fields::new(&node, "a drawing", &["of", "set", "alt", "caption"], faults)?;
     let of = spanned(fields.need_text("of", faults)?);
     let alt = fields.need_text("alt", faults)?;
+    let caption = fields.text("caption", faults);
+    let prose = std::iter::once(alt).chain(caption).cloned().collect();
     let alt = split_marks(alt, file, faults);
-    let caption = fields.text("caption", faults).map(|text| split_marks(text, file, faults)).unwrap_or_default();
-    Some(DrawingBlock { of, set: named_texts(&fields, "set", faults), alt, caption, span: body.whole() })
+    let caption = caption.map(|text| split_marks(text, file, faults)).unwrap_or_default();
+    Some(DrawingBlock { prose, of, set: named_texts(&fields, "set", faults), alt, caption, span: body.whole() })
 }
 
 fn safety(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<SafetyBlock> {

@@ -47,6 +47,8 @@ pub struct Files {
     pub sources: Vec<Arc<Source>>,
     /// Files that are no text.
     pub faults: Vec<Diagnostic>,
+    /// The paths of all files below `content/photos/`, which are read only where a page shows them.
+    pub photos: Vec<String>,
 }
 
 impl Files {
@@ -60,14 +62,27 @@ impl Files {
         if !content.is_dir() {
             return Err(FileProblem::NoShop(content.join("shop.yaml")));
         }
-        for entry in WalkDir::new(&content).sort_by_file_name() {
+        let mut walk = WalkDir::new(&content).sort_by_file_name().into_iter();
+        while let Some(entry) = walk.next() {
             let entry = entry.map_err(|error| {
                 let path = error.path().unwrap_or(&content).to_owned();
                 FileProblem::Unreadable(path, error.into())
             })?;
-            let is_text = entry.path().extension().is_some_and(|ending| ending == "md" || ending == "yaml");
-            if is_text {
+            if entry.file_type().is_dir() && !is_page(entry.path()) || is_of_an_editor(entry.path()) {
+                continue;
+            }
+            let name = name_below(root, entry.path());
+            if name.starts_with("content/photos/") && entry.file_type().is_file() {
+                files.photos.push(name);
+            } else if is_page(entry.path()) || entry.path_is_symlink() {
                 files.read_one(root, entry.path())?;
+                // A folder in a file's place is one fault, whatever it holds.
+                if entry.file_type().is_dir() {
+                    walk.skip_current_dir();
+                }
+            } else {
+                // What it holds is nobody's to read; that it stands here is told.
+                files.sources.push(Arc::new(Source { name, text: String::new() }));
             }
         }
         Ok(files)
@@ -121,6 +136,16 @@ impl Files {
         self.sources.push(Arc::new(Source { name: name.clone(), text: String::new() }));
         self.faults.push(Diagnostic { file: name, fault });
     }
+}
+
+fn is_page(path: &Path) -> bool {
+    path.extension().is_some_and(|ending| ending == "md" || ending == "yaml")
+}
+
+/// Hidden files, and what editors leave beside those that they write.
+fn is_of_an_editor(path: &Path) -> bool {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    name.starts_with(['.', '#']) || name.ends_with(['~', '#']) || name.ends_with(".swp") || name.ends_with(".tmp")
 }
 
 /// A path below the library's folder, with forward slashes.

@@ -20,6 +20,8 @@ pub enum Piece {
     Mark(Mark),
     /// A fenced block of ours.
     Block(Box<Block>),
+    /// The plain text of a paragraph, heading or cell, marks as written: what is looked at for loose figures.
+    Prose(Mapped),
     /// A block with a fault of its own, which may have named anything.
     Unread,
 }
@@ -27,7 +29,8 @@ pub enum Piece {
 /// Parses a text.
 pub fn parse(text: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Vec<Piece> {
     let options = Options::ENABLE_TABLES | Options::ENABLE_FOOTNOTES | Options::ENABLE_DEFINITION_LIST;
-    let mut reader = Reader { text, file, faults, pieces: Vec::new(), run: Mapped::default() };
+    let mut reader =
+        Reader { text, file, faults, pieces: Vec::new(), run: Mapped::default(), prose: Mapped::default() };
     let mut events = Parser::new_ext(text.text(), options).into_offset_iter();
     while let Some((event, range)) = events.next() {
         match event {
@@ -40,6 +43,7 @@ pub fn parse(text: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Vec<Piece> {
         }
     }
     reader.end_text();
+    reader.end_prose();
     reader.pieces
 }
 
@@ -50,20 +54,38 @@ struct Reader<'a> {
     pieces: Vec<Piece>,
     /// Text that has not been searched for marks yet: the parser cuts it at escapes and brackets.
     run: Mapped,
+    /// The text of the paragraph so far, across emphasis and links.
+    prose: Mapped,
 }
 
 impl Reader<'_> {
     fn add(&mut self, event: Event<'static>, range: Range<usize>) {
         self.end_text();
+        match &event {
+            Event::SoftBreak | Event::HardBreak => self.prose.push_decoded(" ", self.text.span(range.clone())),
+            Event::Code(_) => self.prose.push_decoded("\u{FFFC}", self.text.span(range.clone())),
+            Event::Start(tag) if !is_inline(tag.to_end()) => self.end_prose(),
+            Event::End(tag) if !is_inline(*tag) => self.end_prose(),
+            _ => {}
+        }
         self.pieces.push(Piece::Event(event, self.text.span(range)));
     }
 
+    fn end_prose(&mut self) {
+        let prose = std::mem::take(&mut self.prose);
+        if !prose.is_empty() {
+            self.pieces.push(Piece::Prose(prose));
+        }
+    }
+
     fn add_literal(&mut self, text: String, range: Range<usize>) {
+        append(&mut self.prose, &text, self.text, range.clone());
         self.add(Event::Text(CowStr::from(text)), range);
     }
 
     fn add_text(&mut self, words: &str, range: Range<usize>) {
-        append(&mut self.run, words, self.text, range);
+        append(&mut self.run, words, self.text, range.clone());
+        append(&mut self.prose, words, self.text, range);
     }
 
     fn end_text(&mut self) {
@@ -86,6 +108,7 @@ impl Reader<'_> {
         events: &mut impl Iterator<Item = (Event<'e>, Range<usize>)>,
     ) {
         self.end_text();
+        self.end_prose();
         let mut body = Mapped::default();
         for (event, inner) in events.by_ref() {
             match event {
@@ -166,6 +189,11 @@ fn is_closed(block: &str) -> bool {
     let length = |line: &str| line.chars().take_while(|c| *c == sign).count();
     let last = lines.next_back().unwrap_or_default().trim_start_matches([' ', '\t', '>']);
     length(last) >= length(opened) && last.chars().all(|c| c == sign)
+}
+
+/// Tags within a line: they don't part what is read as one.
+fn is_inline(tag: TagEnd) -> bool {
+    matches!(tag, TagEnd::Emphasis | TagEnd::Strong | TagEnd::Link | TagEnd::Image)
 }
 
 fn is_comment(html: &str) -> bool {

@@ -1,12 +1,18 @@
-//! What the shop wrote, read and parsed: the shop itself, its guides, its stated figures.
+//! What the shop wrote, read and parsed: the shop itself, its guides and replies, its bikes, its stated figures.
 //!
 //! Files in, `Library` out, with every fault of reading beside it, each with its file. Nothing is worked and no name
 //! is looked up here; a guide is kept as written, with its places.
 
+/// `bikes/*.yaml`.
+pub mod bike;
 /// The block words and what stands in each block.
 pub mod block;
+/// Days of the calendar.
+pub mod date;
 /// Files below the library's folder, read once.
 pub mod files;
+/// Front matter of guides and replies.
+mod front;
 /// A guide as written.
 pub mod guide;
 /// Hazards and their standing cautions.
@@ -22,11 +28,13 @@ pub mod stated;
 
 use crate::diagnostic::{Diagnostic, Source};
 use crate::fault::{Fault, id};
-use crate::text::Span;
+use crate::text::{Span, Spanned};
+use bike::BuildSheet;
 use files::{FileProblem, Files};
-use guide::Guide;
+use guide::{Form, Guide};
 use shop::Shop;
 use stated::StatedSubject;
+use std::collections::HashMap;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -35,10 +43,14 @@ use std::sync::Arc;
 pub struct Library {
     /// The shop.
     pub shop: Shop,
-    /// The guides, in the order of their paths.
+    /// The guides and replies, in the order of their paths.
     pub guides: Vec<Guide>,
     /// The stated figures, by subject.
     pub stated: Vec<StatedSubject>,
+    /// The build sheets.
+    pub bikes: Vec<BuildSheet>,
+    /// The paths of all photos below `content/`.
+    pub photos: Vec<String>,
 }
 
 /// Faults with the files they stand in, in the order of the files.
@@ -65,6 +77,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     let mut shop = None;
     let mut guides = Vec::new();
     let mut stated = Vec::new();
+    let mut bikes = Vec::new();
     for source in &files.sources {
         // A file that is no text has its fault already.
         if files.faults.iter().any(|one| one.file == source.name) {
@@ -74,20 +87,88 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
         let parts: Vec<&str> = source.name.split('/').collect();
         match parts[..] {
             ["content", "shop.yaml"] => shop = shop::parse(source, &mut found),
-            ["content", "stated", file] => stated.extend(stated::parse(source, file, &mut found)),
-            ["content", "guides", topic, _] => guides.extend(guide::parse(source, topic, &mut found)),
+            ["content", "stated", file] if is(file, "yaml") => stated.extend(stated::parse(source, file, &mut found)),
+            ["content", "bikes", file] if is(file, "yaml") => bikes.extend(bike::parse(source, file, &mut found)),
+            ["content", "guides", topic, file] if is(file, "md") => {
+                guides.extend(guide::parse(source, Form::Guide(topic), &mut found));
+            }
             ["content", "guides", ..] => found.push(misplaced()),
-            _ => {}
+            ["content", "replies", file] if is(file, "md") => {
+                guides.extend(guide::parse(source, Form::Reply, &mut found));
+            }
+            ["content", "formulas" | "shelf" | "faults", file] if is(file, "yaml") => found.push(not_read_yet()),
+            ["content", "register.yaml"] => found.push(not_read_yet()),
+            _ => found.push(stray(&source.name)),
         }
         faults.extend(in_file(source, found));
     }
     if shop.is_none() && !files.sources.iter().any(|source| source.name == "content/shop.yaml") {
         return Err(FileProblem::NoShop(root.join("content").join("shop.yaml")));
     }
-    guide::check_numbers(&guides, &mut faults);
-    let sources = files.sources;
-    let library = shop.map(|shop| Library { shop, guides, stated });
+    check_numbers(&guides, &bikes, &mut faults);
+    check_names(&stated, &bikes, &mut faults);
+    let Files { sources, photos, .. } = files;
+    let library = shop.map(|shop| Library { shop, guides, stated, bikes, photos });
     Ok(Read { library, sources, faults })
+}
+
+fn is(file: &str, ending: &str) -> bool {
+    Path::new(file).extension().is_some_and(|own| own == ending)
+}
+
+/// Sheet numbers are unique in the library.
+fn check_numbers(guides: &[Guide], bikes: &[BuildSheet], faults: &mut Faults) {
+    let pages = guides.iter().map(|guide| (&guide.number, guide.source.name.as_str()));
+    let sheets = bikes.iter().map(|bike| (&bike.number, bike.file.as_str()));
+    let mut taken: HashMap<&str, &str> = HashMap::new();
+    let mut all: Vec<_> = pages.chain(sheets).filter(|(number, _)| !number.value.is_empty()).collect();
+    all.sort_by_key(|(_, file)| *file);
+    for (number, file) in all {
+        if let Some(first) = taken.get(number.value.as_str()) {
+            let fault = Fault::new(id::NUMBER_TWICE, number.span, format!("sheet number {} is taken", number.value))
+                .found(number.value.clone())
+                .cure(format!("{first} has it; take the next free number"));
+            faults.push(Diagnostic { file: file.to_owned(), fault });
+        } else {
+            taken.insert(&number.value, file);
+        }
+    }
+}
+
+/// The word before the dot is one bike's or one subject's, and means nothing else.
+fn check_names(stated: &[StatedSubject], bikes: &[BuildSheet], faults: &mut Faults) {
+    let subjects = stated.iter().map(|subject| (subject.name.as_str(), subject.file.as_str()));
+    let all: Vec<(&str, &str)> =
+        subjects.chain(bikes.iter().map(|bike| (bike.name.as_str(), bike.file.as_str()))).collect();
+    for (place, (name, file)) in all.iter().enumerate() {
+        let written = Spanned::new((*name).to_owned(), Span::at(0));
+        let mut found = Vec::new();
+        block::check_name(&written, "a file", &mut found);
+        if let Some((_, first)) = all[..place].iter().find(|(other, _)| other == name) {
+            found.push(
+                Fault::new(id::NAME_TWICE, Span::at(0), format!("{name} is the name of another file already"))
+                    .found(*first)
+                    .cure("give one of the two another name"),
+            );
+        }
+        faults.extend(found.into_iter().map(|fault| Diagnostic { file: (*file).to_owned(), fault }));
+    }
+}
+
+/// The folders that files of a library stand in.
+const PLACES: &str = "shop.yaml, guides/TOPIC/NAME.md, replies/NAME.md, bikes/NAME.yaml, stated/SUBJECT.yaml, photos/";
+
+fn stray(name: &str) -> Fault {
+    const FOLDERS: [&str; 8] = ["guides", "replies", "bikes", "shelf", "stated", "faults", "formulas", "photos"];
+    let folder = name.split('/').nth(1).unwrap_or_default();
+    Fault::note(id::STRAY_FILE, Span::at(0), "this file belongs to no part of a library and is left aside")
+        .allowed(PLACES)
+        .nearest(folder, FOLDERS, "move it where it belongs, or out of content/")
+}
+
+fn not_read_yet() -> Fault {
+    Fault::note(id::NOT_READ_YET, Span::at(0), "this version of the program leaves this file aside")
+        .cure("nothing here is lost; no page can use it yet")
 }
 
 /// The fault of a guide that would otherwise be passed over.

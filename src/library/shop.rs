@@ -1,9 +1,9 @@
 //! `shop.yaml`: who the shop is and how it publishes.
 
 use crate::diagnostic::Source;
-use crate::fault::{Fault, id};
+use crate::fault::{Fault, Severity, id};
 use crate::mechanics::units::Unit;
-use crate::text::Mapped;
+use crate::text::{Mapped, Spanned};
 use crate::yaml::{self, Fields};
 
 /// The shop.
@@ -29,6 +29,12 @@ pub struct Shop {
     pub units: Vec<(String, Unit)>,
     /// The unit that is shown beside it.
     pub beside: Vec<(String, Unit)>,
+    /// Whether a loose figure stops the press.
+    pub loose_figures: Severity,
+    /// The build sheet that is drawn on the front page.
+    pub arrangement: Option<Spanned<String>>,
+    /// Stated figures that were not checked for more months than this are told.
+    pub stale_after: Option<u32>,
 }
 
 const KEYS: &[&str] = &[
@@ -53,7 +59,7 @@ pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<Shop> {
     let text = Mapped::verbatim(source.text.as_str(), 0);
     let node = yaml::parse(&text).map_err(|found| faults.extend(found)).ok()?;
     let fields = Fields::new(&node, "shop.yaml", KEYS, faults)?;
-    let mut shop = Shop { language: "en-GB".to_owned(), ..Shop::default() };
+    let mut shop = Shop { language: "en-GB".to_owned(), loose_figures: Severity::Note, ..Shop::default() };
     let word = |fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>| {
         fields.text(key, faults).map(|text| text.text().trim().to_owned())
     };
@@ -72,7 +78,56 @@ pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<Shop> {
     }
     shop.units = units(&fields, "units", faults);
     shop.beside = units(&fields, "beside", faults);
+    shop.loose_figures = noted_or_refused(&fields, "loose_figures", faults);
+    noted_or_refused(&fields, "unsigned_drift", faults);
+    shop.stale_after = months(&fields, faults);
+    for edition in fields.list("editions", faults) {
+        if let Some(text) = edition.text() {
+            one_of(text, "edition", &["site", "book", "sheets", "zip"], faults);
+        }
+    }
+    fields.flag("handbook", faults);
+    shop.arrangement =
+        fields.text("arrangement", faults).map(|text| Spanned::new(text.text().trim().to_owned(), text.whole()));
     Some(shop)
+}
+
+/// `noted` or `refused`; noted where nothing is said.
+fn noted_or_refused(fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>) -> Severity {
+    let Some(text) = fields.text(key, faults) else { return Severity::Note };
+    one_of(text, &format!("word for {key}"), &["noted", "refused"], faults);
+    if text.text().trim() == "refused" { Severity::Fault } else { Severity::Note }
+}
+
+fn one_of(text: &Mapped, what: &str, known: &[&str], faults: &mut Vec<Fault>) {
+    let word = text.text().trim();
+    if !known.contains(&word) {
+        let fault = Fault::new(id::UNKNOWN_WORD, text.whole(), format!("{word} is no {what} that is known here"));
+        let fault = fault.found(word).allowed(known.join(", "));
+        faults.push(fault.nearest(word, known.iter().copied(), "use one of these words"));
+    }
+}
+
+/// `stale_after: 18 months`, or years.
+fn months(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<u32> {
+    let text = fields.text("stale_after", faults)?;
+    let months = text.text().trim().split_once(' ').and_then(|(number, unit)| {
+        let number: u32 = number.parse().ok().filter(|number| *number <= 1200)?;
+        match unit.trim() {
+            "month" | "months" => Some(number),
+            "year" | "years" => Some(number * 12),
+            _ => None,
+        }
+    });
+    if months.is_none() {
+        faults.push(
+            Fault::new(id::BAD_VALUE, text.whole(), "stale_after is a number of months or years")
+                .found(text.text())
+                .allowed("18 months, 2 years")
+                .cure("write the number, a space and the word"),
+        );
+    }
+    months
 }
 
 /// The kinds whose unit a shop chooses, each with a unit that its formulas can be shown in.

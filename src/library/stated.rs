@@ -1,16 +1,19 @@
 //! `stated/SUBJECT.yaml`: figures quoted from a named source, used everywhere as `SUBJECT.NAME`.
 
+use super::date::check_date;
 use crate::diagnostic::Source;
 use crate::fault::{Fault, id};
 use crate::mechanics::interval::Interval;
 use crate::mechanics::units::Unit;
 use crate::mechanics::written::{Written, parse_written};
-use crate::text::{Mapped, Span};
+use crate::text::{Mapped, Span, Spanned};
 use crate::yaml::{self, Fields, Node};
 
 /// The figures of one file.
 #[derive(Clone, Debug)]
 pub struct StatedSubject {
+    /// The file's path.
+    pub file: String,
     /// The file's name without its ending: the word before the dot.
     pub name: String,
     /// The figures.
@@ -22,7 +25,22 @@ pub struct StatedSubject {
 pub struct Stated {
     /// The word after the dot.
     pub name: String,
-    /// The value in base units: what was written, the middle of a range, or the end that is given.
+    /// The value.
+    pub amount: Amount,
+    /// What it is.
+    pub about: String,
+    /// Who says so.
+    pub source: String,
+    /// When that was last looked up.
+    pub checked: Spanned<String>,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// A quoted or measured value.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Amount {
+    /// In base units: what was written, the middle of a range, or the end that is given.
     pub value: f64,
     /// Where the quantity lies; open to one side for `at most` and `at least`.
     pub bounds: Interval,
@@ -30,14 +48,6 @@ pub struct Stated {
     pub unit: Unit,
     /// As it is printed: `5 N·m ± 0.5 N·m`, `at most 6 N·m`.
     pub text: String,
-    /// What it is.
-    pub about: String,
-    /// Who says so.
-    pub source: String,
-    /// When that was last looked up.
-    pub checked: String,
-    /// Where it stands.
-    pub span: Span,
 }
 
 /// Reads one file of stated figures.
@@ -52,39 +62,50 @@ pub fn parse(source: &Source, file: &str, faults: &mut Vec<Fault>) -> Option<Sta
         );
         return None;
     };
-    let figures = entries.iter().filter_map(|entry| figure(&entry.key.value, entry.key.span, &entry.value, faults));
-    Some(StatedSubject { name: file.trim_end_matches(".yaml").to_owned(), figures: figures.collect() })
+    let figures = entries.iter().filter_map(|entry| figure(&entry.key, &entry.value, faults)).collect();
+    Some(StatedSubject { file: source.name.clone(), name: file.trim_end_matches(".yaml").to_owned(), figures })
 }
 
-fn figure(name: &str, span: Span, node: &Node, faults: &mut Vec<Fault>) -> Option<Stated> {
+fn figure(name: &Spanned<String>, node: &Node, faults: &mut Vec<Fault>) -> Option<Stated> {
+    check_entry_name(name, faults);
     let fields = Fields::new(node, "a stated figure", &["value", "about", "source", "checked"], faults)?;
     let value = fields.need_text("value", faults)?;
     let word =
         |key: &str, faults: &mut Vec<Fault>| fields.need_text(key, faults).map(|text| text.text().trim().to_owned());
-    let (about, source, checked) = (word("about", faults), word("source", faults), word("checked", faults));
+    let (about, source) = (word("about", faults), word("source", faults));
+    let checked = fields.need_text("checked", faults);
+    if let Some(text) = checked {
+        check_date(text, faults);
+    }
     let amount = read_amount(value).map_err(|fault| faults.push(fault)).ok()?;
+    let checked = checked.map(|text| Spanned::new(text.text().trim().to_owned(), text.whole()));
     Some(Stated {
-        name: name.to_owned(),
-        value: amount.value,
-        bounds: amount.bounds,
-        unit: amount.unit,
-        text: amount.text,
+        name: name.value.clone(),
+        amount,
         about: about?,
         source: source?,
         checked: checked?,
-        span,
+        span: name.span,
     })
 }
 
-struct Amount {
-    value: f64,
-    bounds: Interval,
-    unit: Unit,
-    text: String,
+/// The name of a value of the library: small letters first, then digits, `-` and `_` too, so that pages can write it.
+pub(super) fn check_entry_name(name: &Spanned<String>, faults: &mut Vec<Fault>) {
+    let text = name.value.as_str();
+    let fits = text.starts_with(|c: char| c.is_ascii_lowercase())
+        && text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-' || c == '_');
+    if !fits {
+        faults.push(
+            Fault::new(id::BAD_NAME, name.span, format!("{text} is no name that a page can write"))
+                .found(text)
+                .allowed("small letters first, then digits, - and _ where you like")
+                .cure("name it after what it is, such as longest_chain"),
+        );
+    }
 }
 
 /// A value, a range, or one end of a range.
-fn read_amount(text: &Mapped) -> Result<Amount, Fault> {
+pub(super) fn read_amount(text: &Mapped) -> Result<Amount, Fault> {
     let words = text.text();
     if let Some(end) = words.strip_prefix("at most ") {
         let (base, unit, shown) = end_of(text, words.len() - end.len(), words.len())?;

@@ -209,30 +209,11 @@ impl Loader<'_> {
     }
 
     fn claim_name(&mut self, name: &Spanned<String>) {
-        let fault = |id, message: String| Fault::new(id, name.span, message).found(name.value.clone());
-        let good = name.value.starts_with(|c: char| c.is_ascii_lowercase())
-            && name.value.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
-        if !good {
-            let again = in_small_letters(&name.value);
-            self.faults.push(
-                fault(id::BAD_NAME, format!("{} is no name for an input or a step", name.value))
-                    .allowed("small letters, digits and _, beginning with a letter")
-                    .cure(if again.is_empty() { "choose a word".to_owned() } else { format!("write it as {again}") }),
-            );
-            self.failed.push(again);
+        let found = check_name(name, &self.names);
+        if found.iter().any(|fault| fault.id == id::BAD_NAME) {
+            self.failed.push(in_small_letters(&name.value));
         }
-        if Unit::symbol(&name.value).is_some_and(|unit| unit.text == name.value) || is_reserved(&name.value) {
-            self.faults.push(
-                fault(id::RESERVED_NAME, format!("{} has a meaning of its own in the language", name.value))
-                    .cure("choose a longer name, that no unit, function or constant has"),
-            );
-        }
-        if self.names.contains(&name.value) {
-            self.faults.push(
-                fault(id::NAME_TWICE, format!("{} is the name of two things", name.value))
-                    .cure("give each input and each step a name of its own"),
-            );
-        }
+        self.faults.extend(found);
         self.names.push(name.value.clone());
     }
 
@@ -299,6 +280,35 @@ impl Loader<'_> {
         let after = places.map(|place| (place + 1).saturating_sub(inputs)).max().unwrap_or(0).min(drafts.len());
         Some(Limit { name, when, message, stops, after })
     }
+}
+
+/// The faults of a name of an input or a step: one that can't be read, has a meaning already, or is taken.
+pub(super) fn check_name(name: &Spanned<String>, taken: &[String]) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let fault = |id, message: String| Fault::new(id, name.span, message).found(name.value.clone());
+    let good = name.value.starts_with(|c: char| c.is_ascii_lowercase())
+        && name.value.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
+    if !good {
+        let again = in_small_letters(&name.value);
+        faults.push(
+            fault(id::BAD_NAME, format!("{} is no name for an input or a step", name.value))
+                .allowed("small letters, digits and _, beginning with a letter")
+                .cure(if again.is_empty() { "choose a word".to_owned() } else { format!("write it as {again}") }),
+        );
+    }
+    if Unit::symbol(&name.value).is_some_and(|unit| unit.text == name.value) || is_reserved(&name.value) {
+        faults.push(
+            fault(id::RESERVED_NAME, format!("{} has a meaning of its own in the language", name.value))
+                .cure("choose a longer name, that no unit, function or constant has"),
+        );
+    }
+    if taken.contains(&name.value) {
+        faults.push(
+            fault(id::NAME_TWICE, format!("{} is the name of two things", name.value))
+                .cure("give each input and each step a name of its own"),
+        );
+    }
+    faults
 }
 
 /// A name in the letters that the language reads: `Stay length` is `stay_length`.

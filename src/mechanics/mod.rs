@@ -14,6 +14,8 @@ pub mod digits;
 pub mod dimension;
 /// Bounds of every step over a box.
 pub mod enclose;
+/// An equation of somebody's own as a formula.
+pub mod equation;
 /// The tree of an expression.
 pub mod expression;
 /// Figures as text.
@@ -29,6 +31,7 @@ pub mod load;
 mod load_parts;
 /// Formulas as MathML.
 pub mod mathml;
+
 mod number;
 /// Text to tree: the grammar.
 pub mod parser;

@@ -31,7 +31,7 @@ pub fn front_page(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], edition: &s
             shop => shop_values(setting.shop),
             topics,
             symptoms => index(guides, |guide| &guide.symptoms),
-            questions => index(guides, |guide| &guide.asks),
+            questions => questions(guides),
             drawing_html => (),
             edition,
         },
@@ -57,9 +57,19 @@ fn sheet(guide: &WorkedGuide<'_>) -> Value {
 
 /// Lines of all guides, each with its sheet, in alphabetical order.
 fn index(guides: &[WorkedGuide<'_>], lines: for<'g> fn(&'g WorkedGuide<'_>) -> &'g Vec<Vec<WorkedText>>) -> Vec<Value> {
-    let mut entries: Vec<(String, &WorkedGuide<'_>)> =
-        guides.iter().flat_map(|guide| lines(guide).iter().map(move |line| (plain(line), guide))).collect();
-    entries.sort_by_key(|(text, _)| text.to_lowercase());
+    let entries = guides.iter().flat_map(|guide| lines(guide).iter().map(move |line| (plain(line), guide)));
+    in_order(entries.collect())
+}
+
+/// Every question with the sheet that answers it: what guides are asked, and the titles of replies.
+fn questions(guides: &[WorkedGuide<'_>]) -> Vec<Value> {
+    let replies = guides.iter().filter(|guide| guide.guide.is_reply).map(|guide| (plain(&guide.title), guide));
+    let asked = guides.iter().flat_map(|guide| guide.asks.iter().map(move |line| (plain(line), guide)));
+    in_order(replies.chain(asked).collect())
+}
+
+fn in_order(mut entries: Vec<(String, &WorkedGuide<'_>)>) -> Vec<Value> {
+    entries.sort_by_cached_key(|(text, _)| text.to_lowercase());
     entries
         .into_iter()
         .map(|(text, guide)| context! { text, href => guide.guide.page.as_str(), number => guide.guide.number.value.as_str() })

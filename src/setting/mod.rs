@@ -78,7 +78,7 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Page
         issued => written.issued.as_str(),
         prepared_by => written.prepared_by.as_str(),
         approved_by => written.approved_by.as_deref(),
-        review_by => written.review_by.as_deref(),
+        review_by => written.review_by.as_ref().map(|date| date.value.as_str()),
         work_time => written.work_time.as_deref(),
         done_by => written.done_by.value.as_str(),
         href => written.page.as_str(),
