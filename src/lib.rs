@@ -8,6 +8,8 @@ pub mod commands;
 pub mod diagnostic;
 /// Figures to drawings.
 pub mod drawing;
+/// Sheets to the files of one form of the library.
+pub mod editions;
 /// Guide and library to worked guide: names looked up, figures worked, limits held.
 pub mod evaluate;
 /// What went wrong, where, and what to do.
@@ -16,10 +18,12 @@ pub mod fault;
 pub mod library;
 /// The engine: formulas, units, bounds; knows no guide, file or page.
 pub mod mechanics;
-/// Pages to a site on the disk, all or nothing.
+/// Files to a site on the disk, all or nothing.
 pub mod press;
 /// Worked guides and theme to pages.
 pub mod setting;
+/// A library kept open while somebody edits.
+pub mod stand;
 /// Text that knows where in the file it came from.
 pub mod text;
 /// YAML with places, read strictly.

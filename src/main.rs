@@ -1,6 +1,6 @@
 //! The command line on one screen: which command, and the exit status.
 
-use locknut::commands::{Exit, line::Line, overview, press, print, reckon, refuse, terminal};
+use locknut::commands::{Exit, fit_out, line::Line, overview, press, print, reckon, refuse, stand, terminal};
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
@@ -16,7 +16,9 @@ fn run(arguments: &[String]) -> Exit {
     match command.as_str() {
         "press" => press::press(rest),
         "proof" => press::proof(rest),
+        "stand" => stand::run(rest),
         "reckon" => reckon::run(rest),
+        "fit-out" => fit_out::run(rest),
         "--help" | "help" => {
             print(&overview::text(terminal::width()));
             Exit::Done

@@ -5,16 +5,20 @@
 //! folder is ever replaced. Nothing written depends on the clock or the machine.
 
 use crate::diagnostic::{Diagnostic, Source};
-use crate::drawing::Drawings;
+use crate::drawing::{Drawings, raster};
+use crate::editions::site::{Content, Site, site};
 use crate::evaluate::formulas::Formulas;
-use crate::evaluate::{Drafts, WorkedGuide, evaluate};
+use crate::evaluate::{Drafts, evaluate};
 use crate::fault::{Fault, Severity, id};
 use crate::library::files::FileProblem;
 use crate::library::{self, Library, Read, in_file};
+use crate::setting::Setting;
 use crate::setting::theme::{Theme, ThemeFault};
-use crate::setting::{Page, Setting, front_page, guide_page};
 use crate::text::Span;
+use rayon::prelude::*;
 use rustix::fs::{CWD, RenameFlags, renameat_with};
+use std::borrow::Cow;
+use std::collections::{BTreeSet, HashMap};
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -30,12 +34,10 @@ pub struct Proof {
     pub faults: Vec<Diagnostic>,
     /// The files they stand in.
     pub sources: Vec<Arc<Source>>,
-    /// The site's files by path; empty where there is a fault.
-    pub site: Vec<(String, Vec<u8>)>,
-    /// How many guides it holds.
+    /// The site; empty where there is a fault.
+    pub site: Site,
+    /// How many pages it holds.
     pub guides: usize,
-    /// The edition: the latest date of issue and digits of the content's hash.
-    pub edition: String,
 }
 
 impl Proof {
@@ -97,10 +99,11 @@ pub fn proof(root: &Path, drafts: Drafts) -> Result<Proof, FileProblem> {
         proof.faults.extend(faults);
         proof.guides = worked.len();
         let setting = Setting { shop: &library.shop, theme: &theme, drawings: &drawings };
-        if !proof.has_faults()
-            && let Err(fault) = set(&setting, &worked, &mut proof)
-        {
-            add_theme_fault(&mut proof, &fault, root);
+        if !proof.has_faults() {
+            match site(&setting, &worked) {
+                Ok(site) => proof.site = site,
+                Err(fault) => add_theme_fault(&mut proof, &fault, root),
+            }
         }
     }
     let order = |file: &str| proof.sources.iter().position(|source| source.name == file);
@@ -121,23 +124,6 @@ fn tell_unapproved(library: &Library, drafts: Drafts, proof: &mut Proof) {
             .cure("add approved_by: with the name of whoever lets it out");
         proof.faults.push(Diagnostic { file: guide.source.name.clone(), fault });
     }
-}
-
-fn set(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], proof: &mut Proof) -> Result<(), ThemeFault> {
-    let pages = guides.iter().map(|guide| guide_page(setting, guide)).collect::<Result<Vec<Page>, _>>()?;
-    let mut files: Vec<(String, Vec<u8>)> = pages.into_iter().map(|page| (page.path, page.html.into_bytes())).collect();
-    files.extend(setting.theme.files.iter().map(|(path, bytes)| (path.clone(), bytes.to_vec())));
-    let latest = guides.iter().map(|guide| guide.guide.issued.as_str()).max().unwrap_or("unissued").to_owned();
-    let mut hasher = blake3::Hasher::new();
-    for (path, bytes) in &files {
-        hasher.update(path.as_bytes()).update(&[0]).update(bytes);
-    }
-    proof.edition = format!("{latest}-{}", &hasher.finalize().to_hex()[..8]);
-    let front = front_page(setting, guides, &proof.edition)?;
-    files.push((front.path, front.html.into_bytes()));
-    files.push((MARKER.to_owned(), format!("{}\n", proof.edition).into_bytes()));
-    proof.site = files;
-    Ok(())
 }
 
 fn add_theme_fault(proof: &mut Proof, fault: &ThemeFault, root: &Path) {
@@ -170,25 +156,25 @@ fn bundled_text(file: &str) -> String {
 pub fn write(proof: &Proof, target: &Path) -> Result<(), PressProblem> {
     check_target(target)?;
     let parent = target.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let problem = |path: &Path| {
-        let path = path.to_owned();
-        move |error| PressProblem::Write(path, error)
-    };
     fs::create_dir_all(parent).map_err(problem(parent))?;
-    let name = target.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let lock_path = parent.join(format!(".{name}.lock"));
-    let lock = File::create(&lock_path).map_err(problem(&lock_path))?;
+    let beside = Beside::of(target, parent);
+    let lock = File::create(&beside.lock).map_err(problem(&beside.lock))?;
     lock.try_lock().map_err(|_| PressProblem::Busy(target.to_owned()))?;
-    let staging = parent.join(format!(".{name}.being-pressed"));
-    let result = build(proof, &staging)
-        .map_err(problem(&staging))
-        .and_then(|()| swap(&staging, target).map_err(problem(target)));
+    beside.recover(target).map_err(problem(target))?;
+    let result = build(&proof.site, &beside.staging, target)
+        .map_err(problem(&beside.staging))
+        .and_then(|()| beside.swap(target).map_err(problem(target)));
     // What is left is either half a site or the one that was replaced.
-    let swept = remove(&staging);
-    let unlocked = fs::remove_file(&lock_path);
+    let swept = remove(&beside.staging);
+    let unlocked = fs::remove_file(&beside.lock);
     result?;
-    swept.map_err(problem(&staging))?;
-    unlocked.map_err(problem(&lock_path))
+    swept.map_err(problem(&beside.staging))?;
+    unlocked.map_err(problem(&beside.lock))
+}
+
+fn problem(path: &Path) -> impl Fn(io::Error) -> PressProblem {
+    let path = path.to_owned();
+    move |error| PressProblem::Write(path.clone(), error)
 }
 
 /// Only a missing, an empty or a marked folder may be replaced.
@@ -196,41 +182,105 @@ fn check_target(target: &Path) -> Result<(), PressProblem> {
     let about = match fs::symlink_metadata(target) {
         Ok(about) => about,
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(()),
-        Err(error) => return Err(PressProblem::Write(target.to_owned(), error)),
+        Err(error) => return Err(problem(target)(error)),
     };
-    let write = |error| PressProblem::Write(target.to_owned(), error);
-    let ours =
-        about.is_dir() && (target.join(MARKER).is_file() || fs::read_dir(target).map_err(write)?.next().is_none());
+    let ours = about.is_dir()
+        && (target.join(MARKER).is_file() || fs::read_dir(target).map_err(problem(target))?.next().is_none());
     if ours { Ok(()) } else { Err(PressProblem::NotOurs(target.to_owned())) }
 }
 
-fn build(proof: &Proof, staging: &Path) -> io::Result<()> {
-    remove(staging)?;
-    for (path, bytes) in &proof.site {
-        let path = staging.join(path);
-        if let Some(folder) = path.parent() {
-            fs::create_dir_all(folder)?;
-        }
-        fs::write(path, bytes)?;
-    }
-    Ok(())
+/// The marker of a pressed folder: the edition, then each file with the hash of its bytes.
+fn marker(edition: &str, files: &[(&str, String)]) -> String {
+    let lines: String = files.iter().map(|(path, hash)| format!("{hash}  {path}\n")).collect();
+    format!("{edition}\n{lines}")
 }
 
-fn swap(staging: &Path, target: &Path) -> io::Result<()> {
-    if !target.exists() {
-        return fs::rename(staging, target);
+/// The hash of each drawn picture of the last site, as its marker says.
+fn pictures_of(target: &Path) -> HashMap<String, String> {
+    let text = fs::read_to_string(target.join(MARKER)).unwrap_or_default();
+    let lines = text.lines().skip(1).filter_map(|line| line.split_once("  "));
+    lines
+        .filter(|(_, path)| path.starts_with("drawings/"))
+        .map(|(hash, path)| (path.to_owned(), hash.to_owned()))
+        .collect()
+}
+
+/// Writes all files of a site into a new folder, the marker last.
+fn build(site: &Site, staging: &Path, target: &Path) -> io::Result<()> {
+    remove(staging)?;
+    fs::create_dir_all(staging)?;
+    let folders: BTreeSet<&Path> = site.files.keys().filter_map(|path| Path::new(path).parent()).collect();
+    for folder in folders {
+        fs::create_dir_all(staging.join(folder))?;
     }
-    match renameat_with(CWD, staging, CWD, target, RenameFlags::EXCHANGE) {
-        Ok(()) => Ok(()),
-        // Not every file system can exchange two names.
-        Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS | rustix::io::Errno::NOTSUP) => {
-            let old = staging.with_extension("replaced");
-            remove(&old)?;
-            fs::rename(target, &old)?;
-            fs::rename(staging, target)?;
-            remove(&old)
+    let before = pictures_of(target);
+    let written: Vec<io::Result<(&str, String)>> = site
+        .files
+        .par_iter()
+        .map(|(path, content)| {
+            let bytes = match content {
+                Content::Bytes(bytes) => Cow::Borrowed(bytes.as_slice()),
+                Content::Drawing(svg) => Cow::Owned(picture(svg, &target.join(path), before.get(path))?),
+            };
+            fs::write(staging.join(path), &bytes)?;
+            Ok((path.as_str(), blake3::hash(&bytes).to_hex().to_string()))
+        })
+        .collect();
+    let written = written.into_iter().collect::<io::Result<Vec<_>>>()?;
+    fs::write(staging.join(MARKER), marker(&site.edition, &written))?;
+    // All that was written is on the disk before the swap, so that a power cut finds one of the two sites whole.
+    rustix::fs::syncfs(File::open(staging)?).map_err(Into::into)
+}
+
+/// A drawing as a picture: the one of the last site where that is still what its marker says, else drawn anew.
+fn picture(svg: &str, last: &Path, hash: Option<&String>) -> io::Result<Vec<u8>> {
+    if let Some(hash) = hash
+        && let Ok(bytes) = fs::read(last)
+        && blake3::hash(&bytes).to_hex().as_str() == hash
+    {
+        return Ok(bytes);
+    }
+    raster::png(svg).map_err(io::Error::other)
+}
+
+/// What a press keeps beside its target while it works.
+struct Beside {
+    lock: PathBuf,
+    /// The site that is being made; after an exchange, the one that was replaced.
+    staging: PathBuf,
+    /// Where there is no exchange, the site that is being replaced.
+    replaced: PathBuf,
+}
+
+impl Beside {
+    fn of(target: &Path, parent: &Path) -> Self {
+        let name = target.file_name().unwrap_or_default().to_string_lossy();
+        let path = |ending: &str| parent.join(format!(".{name}.{ending}"));
+        Self { lock: path("lock"), staging: path("being-pressed"), replaced: path("replaced") }
+    }
+
+    /// Completes what an interrupted press left: a site that was moved aside and never replaced comes back.
+    fn recover(&self, target: &Path) -> io::Result<()> {
+        if self.replaced.join(MARKER).is_file() && !target.exists() {
+            fs::rename(&self.replaced, target)?;
         }
-        Err(error) => Err(error.into()),
+        remove(&self.replaced)
+    }
+
+    fn swap(&self, target: &Path) -> io::Result<()> {
+        if !target.exists() {
+            return fs::rename(&self.staging, target);
+        }
+        match renameat_with(CWD, &self.staging, CWD, target, RenameFlags::EXCHANGE) {
+            Ok(()) => Ok(()),
+            // Not every file system can exchange two names.
+            Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS | rustix::io::Errno::NOTSUP) => {
+                fs::rename(target, &self.replaced)?;
+                fs::rename(&self.staging, target)?;
+                remove(&self.replaced)
+            }
+            Err(error) => Err(error.into()),
+        }
     }
 }
 
@@ -238,5 +288,28 @@ fn remove(folder: &Path) -> io::Result<()> {
     match fs::remove_dir_all(folder) {
         Err(error) if error.kind() != io::ErrorKind::NotFound => Err(error),
         _ => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Beside, MARKER};
+    use std::fs;
+
+    /// A press that was stopped between its two renames: the next one finds the last good site aside.
+    #[test]
+    fn a_site_that_was_moved_aside_comes_back() {
+        let folder = std::env::temp_dir().join(format!("locknut-recover-{}", std::process::id()));
+        let target = folder.join("pressed");
+        let beside = Beside::of(&target, &folder);
+        fs::create_dir_all(&beside.replaced).expect("a folder");
+        fs::write(beside.replaced.join(MARKER), "2026-05-03-aaaaaaaa\n").expect("a marker");
+        beside.recover(&target).expect("it is brought back");
+        assert!(target.join(MARKER).is_file() && !beside.replaced.exists());
+        // With a site in its place, what is aside is swept.
+        fs::create_dir_all(&beside.replaced).expect("a folder");
+        beside.recover(&target).expect("it is swept");
+        assert!(target.join(MARKER).is_file() && !beside.replaced.exists());
+        fs::remove_dir_all(&folder).expect("nothing is left");
     }
 }

@@ -78,6 +78,17 @@ impl Line {
         Span::new(0, self.source.text.len())
     }
 
+    /// The fault of a word where a command takes options alone.
+    #[must_use]
+    pub fn no_words(&self, command: &str) -> Option<Fault> {
+        let word = self.words.first()?;
+        Some(
+            Fault::new(id::NOT_A_WORD, word.whole(), format!("{command} takes no words, only options"))
+                .found(word.text())
+                .cure("leave it out; --library names another library"),
+        )
+    }
+
     /// The words of the form `name=value` from the `first` on.
     ///
     /// # Errors

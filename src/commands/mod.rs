@@ -1,5 +1,7 @@
 //! One file per command, thin: words of the command line in, output and an exit status out.
 
+/// Lays down a starter library.
+pub mod fit_out;
 /// The words after the program's name, with their places.
 pub mod line;
 /// What the program says without a command.
@@ -9,6 +11,8 @@ pub mod press;
 /// Works one formula at the counter.
 pub mod reckon;
 mod reckon_text;
+/// Keeps a library open in a browser.
+pub mod stand;
 /// Text for a terminal: wrapping and columns.
 pub mod terminal;
 

@@ -8,7 +8,9 @@ use crate::text::Mapped;
 pub const COMMANDS: &[(&str, &str)] = &[
     ("press", "evaluates everything and makes the site, all or nothing"),
     ("proof", "evaluates everything and writes nothing: every fault in one run"),
+    ("stand", "keeps the library open in a browser while somebody edits"),
     ("reckon", "works one formula at the counter; without a formula it lists them"),
+    ("fit-out", "lays down a starter library in a new folder"),
 ];
 
 /// The overview.

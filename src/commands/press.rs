@@ -5,16 +5,16 @@ use super::terminal::{self, write_options, write_wrapped};
 use super::{Exit, print, refuse};
 use crate::diagnostic::{Source, draw, to_json};
 use crate::evaluate::Drafts;
-use crate::fault::{Fault, Severity, id};
+use crate::fault::Severity;
 use crate::press::{self, PressProblem, Proof};
 use crate::text::count;
 use serde_json::json;
 use std::path::{Path, PathBuf};
 
-const LIBRARY: OptionOf =
+pub(super) const LIBRARY: OptionOf =
     OptionOf { name: "--library", value: Some("DIR"), about: "the library's folder; this one where it is left out" };
 const JSON: OptionOf = OptionOf { name: "--json", value: None, about: "gives what was found as data" };
-const HELP: OptionOf = OptionOf { name: "--help", value: None, about: "says how the command is used" };
+pub(super) const HELP: OptionOf = OptionOf { name: "--help", value: None, about: "says how the command is used" };
 
 /// What `press` takes.
 pub const PRESS: &[OptionOf] = &[
@@ -53,10 +53,7 @@ fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) 
         print(&help(command, options));
         return Exit::Done;
     }
-    if let Some(word) = line.words.first() {
-        let fault = Fault::new(id::NOT_A_WORD, word.whole(), format!("{command} takes no words, only options"))
-            .found(word.text())
-            .cure("leave it out; --library names another library");
+    if let Some(fault) = line.no_words(command) {
         return refuse(&[fault], &line.source, json);
     }
     let root = line.value("--library").map_or(PathBuf::from("."), |text| PathBuf::from(text.text()));
@@ -90,7 +87,7 @@ fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {
         |name: &str| proof.sources.iter().find(|source| source.name == name).map_or(&unknown, |source| source.as_ref());
     if json {
         let faults: Vec<_> = proof.faults.iter().map(|one| to_json(&one.fault, source(&one.file))).collect();
-        print(&format!("{}\n", json!({"faults": faults, "guides": proof.guides, "edition": proof.edition})));
+        print(&format!("{}\n", json!({"faults": faults, "guides": proof.guides, "edition": proof.site.edition})));
         return;
     }
     for one in &proof.faults {
@@ -101,12 +98,12 @@ fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {
         (Exit::Done, Some(target)) => {
             print(&format!(
                 "Pressed {} into {target}, edition {}.\nOpen {target}/index.html in a browser.\n",
-                count(proof.guides, "guide"),
-                proof.edition,
+                count(proof.guides, "page"),
+                proof.site.edition,
                 target = target.strip_prefix(".").unwrap_or(target).display(),
             ));
         }
-        (Exit::Done, None) => print(&format!("{} proved, nothing written.\n", count(proof.guides, "guide"))),
+        (Exit::Done, None) => print(&format!("{} proved, nothing written.\n", count(proof.guides, "page"))),
         (_, Some(_)) => {
             eprintln!("{}: nothing was pressed, and the last good site is as it was.", count(faults, "fault"));
         }

@@ -7,6 +7,8 @@
 
 /// What may stand in a drawing.
 mod allowed;
+/// Drawings as pictures.
+pub mod raster;
 /// Shapes that templates ask for: toothed wheels, dimensions, balloons.
 pub mod shapes;
 

@@ -2,22 +2,26 @@
 //! and notices by the theme's templates.
 
 use super::theme::ThemeFault;
-use super::{Setting, safe, working};
+use super::{Picture, Setting, safe, working};
+use crate::drawing::raster;
+use crate::editions::SYMBOL;
 use crate::evaluate::figure::Figure;
 use crate::evaluate::{Target, WorkedDrawing, WorkedGuide, WorkedPiece, WorkedText};
 use crate::text::escape;
 use minijinja::context;
 use pulldown_cmark::{CowStr, Event, Tag, TagEnd, html};
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 
 /// One guide's body with what setting it needs.
 pub(super) struct Body<'a> {
     pub(super) setting: &'a Setting<'a>,
     pub(super) guide: &'a WorkedGuide<'a>,
-    /// From the page to the site's top.
-    pub(super) root: &'a str,
     /// How many tables were set: each box that scrolls has a name of its own.
     pub(super) tables: Cell<usize>,
+    /// The drawings that were set, each use with an id of its own.
+    pub(super) pictures: RefCell<Vec<Picture>>,
+    /// The notes in the order in which they are first asked for: label, and what stands in it once it is set.
+    pub(super) notes: RefCell<Vec<(String, Option<String>)>>,
 }
 
 type Set<T> = Result<T, ThemeFault>;
@@ -47,6 +51,36 @@ impl Body<'_> {
         )
     }
 
+    /// The mark of a note in the text; the first one of each note is where the note leads back to.
+    fn note_mark(&self, label: &str) -> String {
+        let mut notes = self.notes.borrow_mut();
+        let (place, first) = note_place(&mut notes, label);
+        let id = if first { format!(r#" id="note-{place}-at""#) } else { String::new() };
+        format!(r##"<sup class="note-mark"><a{id} href="#note-{place}">{place}</a></sup>"##)
+    }
+
+    /// Sets a note aside; `pieces` are what stands in it.
+    fn keep_note(&self, label: &str, pieces: &[WorkedPiece]) -> Set<()> {
+        let html = self.flow(pieces)?;
+        let mut notes = self.notes.borrow_mut();
+        let (place, _) = note_place(&mut notes, label);
+        notes[place - 1].1 = Some(html);
+        Ok(())
+    }
+
+    /// All notes of the page as a list.
+    pub(super) fn footnotes(&self) -> String {
+        let notes = self.notes.borrow();
+        let item = |(at, (_, html)): (usize, &(String, Option<String>))| {
+            let (place, html) = (at + 1, html.as_deref().unwrap_or_default().trim_end());
+            format!(
+                "<li id=\"note-{place}\">{html} <a href=\"#note-{place}-at\" aria-label=\"back to note {place} in the text\">↑</a></li>\n"
+            )
+        };
+        let items: String = notes.iter().enumerate().map(item).collect();
+        if items.is_empty() { items } else { format!("<ol>\n{items}</ol>") }
+    }
+
     /// Pieces within one line: a heading.
     pub(super) fn inline(&self, pieces: &[WorkedPiece]) -> Set<String> {
         self.flow(pieces).map(|html| html.trim_end().to_owned())
@@ -64,6 +98,14 @@ impl Body<'_> {
                 rest = after;
                 continue;
             }
+            if let WorkedPiece::Event(Event::Start(Tag::FootnoteDefinition(label))) = piece {
+                let ends =
+                    |piece: &WorkedPiece| matches!(piece, WorkedPiece::Event(Event::End(TagEnd::FootnoteDefinition)));
+                let length = after.iter().position(ends).unwrap_or(after.len());
+                self.keep_note(label, &after[..length])?;
+                rest = &after[(length + 1).min(after.len())..];
+                continue;
+            }
             run.push(self.event(piece)?);
             rest = after;
         }
@@ -71,23 +113,19 @@ impl Body<'_> {
         Ok(out)
     }
 
-    /// A piece by itself, as markup.
-    pub(super) fn piece(&self, piece: &WorkedPiece) -> Set<String> {
-        let mut out = String::new();
-        html::push_html(&mut out, std::iter::once(self.event(piece)?));
-        Ok(out)
-    }
-
     fn event(&self, piece: &WorkedPiece) -> Set<Event<'static>> {
         let block = |html: String| Event::Html(CowStr::from(html));
         Ok(match piece {
+            WorkedPiece::Event(Event::FootnoteReference(label)) => {
+                Event::InlineHtml(CowStr::from(self.note_mark(label)))
+            }
             WorkedPiece::Event(event) => event.clone(),
             WorkedPiece::Link(target) => {
                 Event::InlineHtml(CowStr::from(format!(r#"<a href="{}">"#, escape(&self.href(target)))))
             }
             WorkedPiece::Figure(figure) => Event::InlineHtml(CowStr::from(self.figure(figure)?)),
             WorkedPiece::Working(place) => block(working::set(self.setting, &self.guide.workings[*place])?),
-            WorkedPiece::Drawing(drawing) => block(self.drawing(drawing)?),
+            WorkedPiece::Drawing(drawing) => block(self.drawing(drawing, true)?),
             WorkedPiece::Safety(signal, body) => block(
                 self.setting
                     .theme
@@ -98,7 +136,7 @@ impl Body<'_> {
 
     fn href(&self, target: &Target) -> String {
         let page =
-            if target.page == self.guide.guide.page { String::new() } else { format!("{}{}", self.root, target.page) };
+            if target.page == self.guide.guide.page { String::new() } else { format!("{SYMBOL}{}", target.page) };
         match &target.fragment {
             Some(fragment) => format!("{page}#{fragment}"),
             None if page.is_empty() => "#work".to_owned(),
@@ -106,8 +144,12 @@ impl Body<'_> {
         }
     }
 
-    fn drawing(&self, drawing: &WorkedDrawing) -> Set<String> {
-        let id = format!("d-{}", drawing.name);
+    pub(super) fn drawing(&self, drawing: &WorkedDrawing, with_key: bool) -> Set<String> {
+        let begins = format!("drawings/{}.", drawing.name);
+        let id = match self.pictures.borrow().iter().filter(|picture| picture.path.starts_with(&begins)).count() {
+            0 => format!("d-{}", drawing.name),
+            before => format!("d-{}-{}", drawing.name, before + 1),
+        };
         let svg =
             self.setting.drawings.render(&drawing.name, &drawing.filled, &drawing.alt, &id).map_err(|refused| {
                 ThemeFault {
@@ -118,7 +160,16 @@ impl Body<'_> {
                 }
             })?;
         let caption = self.text(&drawing.caption)?;
-        self.setting.theme.render("drawing.html", context! { id, svg_html => safe(svg), caption_html => safe(caption) })
+        let path = format!("{begins}{}.png", &raster::digits(&svg));
+        let key: Vec<_> = drawing.filled.items.iter().filter(|_| with_key).collect();
+        let key: Vec<_> =
+            key.into_iter().map(|item| context! { balloon => &item.balloon, name => &item.name }).collect();
+        let html = self.setting.theme.render(
+            "drawing.html",
+            context! { id, svg_html => safe(svg.as_str()), caption_html => safe(caption), key, picture_href => format!("{SYMBOL}{path}") },
+        );
+        self.pictures.borrow_mut().push(Picture { path, svg });
+        html
     }
 
     /// A table in a box of its own, so that a wide one scrolls by itself.
@@ -138,6 +189,15 @@ impl Body<'_> {
             markup.trim_end()
         ))
     }
+}
+
+/// The number of a note, and whether it is asked for here first.
+fn note_place(notes: &mut Vec<(String, Option<String>)>, label: &str) -> (usize, bool) {
+    if let Some(at) = notes.iter().position(|(known, _)| known == label) {
+        return (at + 1, false);
+    }
+    notes.push((label.to_owned(), None));
+    (notes.len(), true)
 }
 
 /// The words of a table's head, for those who don't see the table.

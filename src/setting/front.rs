@@ -1,7 +1,8 @@
 //! The front page: the sheets by topic, then ways in by symptom and by question.
 
 use super::theme::ThemeFault;
-use super::{Page, Setting, safe, shop_values, topic_title};
+use super::{Setting, Sheet, safe, shop_values, topic_title};
+use crate::editions::SYMBOL;
 use crate::evaluate::figure::plain;
 use crate::evaluate::{WorkedGuide, WorkedText};
 use crate::library::guide::TOPICS;
@@ -11,7 +12,7 @@ use minijinja::{Value, context};
 ///
 /// # Errors
 /// A fault of the theme.
-pub fn front_page(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], edition: &str) -> Result<Page, ThemeFault> {
+pub fn front_page(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], edition: &str) -> Result<Sheet, ThemeFault> {
     let mut topics = Vec::new();
     for (topic, _) in TOPICS {
         let mut sheets: Vec<&WorkedGuide<'_>> =
@@ -25,9 +26,8 @@ pub fn front_page(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], edition: &s
     let html = setting.theme.render(
         "front.html",
         context! {
-            root => "",
             language => setting.shop.language.as_str(),
-            stylesheet_href => setting.theme.stylesheet.as_str(),
+            stylesheet_href => format!("{SYMBOL}{}", setting.theme.stylesheet),
             shop => shop_values(setting.shop),
             topics,
             symptoms => index(guides, |guide| &guide.symptoms),
@@ -36,7 +36,7 @@ pub fn front_page(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], edition: &s
             edition,
         },
     )?;
-    Ok(Page { path: "index.html".to_owned(), html })
+    Ok(Sheet { path: "index.html".to_owned(), html, pictures: Vec::new() })
 }
 
 fn sheet(guide: &WorkedGuide<'_>) -> Value {
@@ -47,7 +47,7 @@ fn sheet(guide: &WorkedGuide<'_>) -> Value {
         number => written.number.value.as_str(),
         title_html => safe(words(&guide.title)),
         summary_html => safe(words(&guide.summary)),
-        href => written.page.as_str(),
+        href => format!("{SYMBOL}{}", written.page),
         revision => written.revision.as_str(),
         issued => written.issued.as_str(),
         done_by => written.done_by.value.as_str(),
@@ -72,6 +72,6 @@ fn in_order(mut entries: Vec<(String, &WorkedGuide<'_>)>) -> Vec<Value> {
     entries.sort_by_cached_key(|(text, _)| text.to_lowercase());
     entries
         .into_iter()
-        .map(|(text, guide)| context! { text, href => guide.guide.page.as_str(), number => guide.guide.number.value.as_str() })
+        .map(|(text, guide)| context! { text, href => format!("{SYMBOL}{}", guide.guide.page), number => guide.guide.number.value.as_str() })
         .collect()
 }

@@ -1,8 +1,8 @@
 //! Worked guide and theme in, sheet out: well-formed XHTML with its drawings in it.
 //!
 //! Every number that a reader sees was made into text before; here text becomes markup. Only templates and the
-//! Markdown writer make markup, and everything else is escaped. Links are resolved by the edition that asks for the
-//! page. A name that a template gets wrong is a fault of the theme.
+//! Markdown writer make markup, and everything else is escaped. Links are symbolic and resolved by the edition that asks for
+//! the sheet. A name that a template gets wrong is a fault of the theme.
 
 /// A body's pieces to markup.
 mod body;
@@ -16,14 +16,15 @@ mod working;
 pub use front::front_page;
 
 use crate::drawing::{Drawings, Item};
+use crate::editions::SYMBOL;
 use crate::evaluate::figure::{Figure, plain};
-use crate::evaluate::{PageWorking, WorkedGuide, WorkedPiece, WorkedText};
+use crate::evaluate::{PageWorking, WorkedDrawing, WorkedGuide, WorkedPiece, WorkedText};
 use crate::library::guide::TOPICS;
 use crate::library::shop::Shop;
 use crate::mechanics::print::words;
 use body::Body;
 use minijinja::{Value, context};
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use theme::{Theme, ThemeFault};
 
 /// What all pages of one press share.
@@ -37,25 +38,36 @@ pub struct Setting<'a> {
     pub drawings: &'a Drawings,
 }
 
-/// A page, ready to be written.
+/// A sheet: well-formed markup whose links to other files of the library are symbolic.
 #[derive(Clone, Debug)]
-pub struct Page {
-    /// Its path in the site, with forward slashes.
+pub struct Sheet {
+    /// Its path, with forward slashes.
     pub path: String,
     /// Its markup.
     pub html: String,
+    /// The drawings in it.
+    pub pictures: Vec<Picture>,
+}
+
+/// A drawing that is to be had as a picture too.
+#[derive(Clone, Debug)]
+pub struct Picture {
+    /// The picture's path; it holds digits of the drawing's hash.
+    pub path: String,
+    /// The drawing.
+    pub svg: String,
 }
 
 /// Sets one guide.
 ///
 /// # Errors
 /// A fault of the theme or of a drawing's template.
-pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Page, ThemeFault> {
+pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Sheet, ThemeFault> {
     let written = guide.guide;
-    let root = "../".repeat(written.page.matches('/').count());
-    let body = Body { setting, guide, root: &root, tables: Cell::new(0) };
+    let body = Body { setting, guide, tables: Cell::new(0), pictures: RefCell::default(), notes: RefCell::default() };
     let (main_drawing, lead) = take_main_drawing(&guide.lead);
-    let main_drawing_html = main_drawing.map(|piece| body.piece(piece)).transpose()?;
+    let main_drawing_html = main_drawing.map(|drawing| body.drawing(drawing, false)).transpose()?;
+    let lead_html = body.flow(lead)?;
     let mut operations = Vec::new();
     for operation in &guide.operations {
         operations.push(context! {
@@ -84,26 +96,45 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Page
         href => written.page.as_str(),
     };
     let html = setting.theme.render("sheet.html", context! {
-        root => root.as_str(),
         language => setting.shop.language.as_str(),
-        stylesheet_href => format!("{root}{}", setting.theme.stylesheet),
+        stylesheet_href => format!("{SYMBOL}{}", setting.theme.stylesheet),
         shop => shop_values(setting.shop),
         sheet,
         key_figure => key_figure(guide),
         items => items(&body, guide, main_drawing)?,
         main_drawing_html => main_drawing_html.map(safe),
-        lead_html => safe(body.flow(lead)?),
+        lead_html => safe(lead_html),
         operations,
         right_when => lines(&guide.right_when)?,
         stop_when => lines(&guide.stop_when)?,
         standing => guide.cautions.clone(),
-        footnotes_html => safe(String::new()),
+        footnotes_html => safe(body.footnotes()),
         revisions => vec![context! {
             revision => written.revision.as_str(), date => written.issued.as_str(), change => "issued", by => written.prepared_by.as_str(),
         }],
         generated_note => format!("Sheet {}, revision {}, {}.", written.number.value, written.revision, written.issued),
     })?;
-    Ok(Page { path: written.page.clone(), html })
+    Ok(Sheet { path: written.page.clone(), html, pictures: body.pictures.into_inner() })
+}
+
+/// The page at a former address, which leads on to where the guide stands now.
+///
+/// # Errors
+/// A fault of the theme.
+pub fn moved_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>, former: &str) -> Result<Sheet, ThemeFault> {
+    let html = setting.theme.render(
+        "moved.html",
+        context! {
+            language => setting.shop.language.as_str(),
+            stylesheet_href => format!("{SYMBOL}{}", setting.theme.stylesheet),
+            shop => shop_values(setting.shop),
+            number => guide.guide.number.value.as_str(),
+            title_text => plain(&guide.title),
+            href => format!("{SYMBOL}{}", guide.guide.page),
+            to => format!("{}{}", "../".repeat(former.matches('/').count()), guide.guide.page),
+        },
+    )?;
+    Ok(Sheet { path: former.to_owned(), html, pictures: Vec::new() })
 }
 
 /// Markup that templates take as it is.
@@ -125,19 +156,16 @@ fn shop_values(shop: &Shop) -> Value {
 }
 
 /// The drawing that stands before the first operation goes to the head of the sheet.
-fn take_main_drawing(lead: &[WorkedPiece]) -> (Option<&WorkedPiece>, &[WorkedPiece]) {
+fn take_main_drawing(lead: &[WorkedPiece]) -> (Option<&WorkedDrawing>, &[WorkedPiece]) {
     match lead {
-        [first @ WorkedPiece::Drawing(_), rest @ ..] => (Some(first), rest),
+        [WorkedPiece::Drawing(first), rest @ ..] => (Some(first), rest),
         _ => (None, lead),
     }
 }
 
 /// Drawn parts with their balloons, then what is used up, then tools.
-fn items(body: &Body<'_>, guide: &WorkedGuide<'_>, drawing: Option<&WorkedPiece>) -> Result<Vec<Value>, ThemeFault> {
-    let drawn: &[Item] = match drawing {
-        Some(WorkedPiece::Drawing(drawing)) => &drawing.filled.items,
-        _ => &[],
-    };
+fn items(body: &Body<'_>, guide: &WorkedGuide<'_>, drawing: Option<&WorkedDrawing>) -> Result<Vec<Value>, ThemeFault> {
+    let drawn: &[Item] = drawing.map_or(&[], |drawing| &drawing.filled.items);
     let is_drawn = |name: &str| drawn.iter().any(|item| item.name.eq_ignore_ascii_case(name));
     let mut items: Vec<Value> = drawn
         .iter()

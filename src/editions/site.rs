@@ -1,0 +1,74 @@
+//! The site: every sheet as a page that opens from the disk, with redirects from former addresses.
+//!
+//! Worked guides and setting in, files by path out; nothing is written here. Links are relative to the page.
+
+use super::resolve_links;
+use crate::evaluate::WorkedGuide;
+use crate::setting::theme::ThemeFault;
+use crate::setting::{Picture, Setting, Sheet, front_page, guide_page, moved_page};
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+
+/// What a file of the site holds.
+#[derive(Clone, Debug)]
+pub enum Content {
+    /// These bytes.
+    Bytes(Vec<u8>),
+    /// A drawing, to be made into a picture when it is written.
+    Drawing(String),
+}
+
+/// A site in memory.
+#[derive(Clone, Debug, Default)]
+pub struct Site {
+    /// The files by path, with forward slashes.
+    pub files: BTreeMap<String, Content>,
+    /// The mark of this edition: the latest date of issue and digits of the content's hash.
+    pub edition: String,
+}
+
+/// Sets every page and puts the site together.
+///
+/// # Errors
+/// The first fault of the theme or of a drawing's template, in the order of the pages.
+pub fn site(setting: &Setting<'_>, guides: &[WorkedGuide<'_>]) -> Result<Site, ThemeFault> {
+    let sheets: Vec<_> = guides.par_iter().map(|guide| guide_page(setting, guide)).collect();
+    let mut files: BTreeMap<String, Content> = BTreeMap::new();
+    for sheet in sheets {
+        add(&mut files, sheet?);
+    }
+    for guide in guides {
+        for former in &guide.guide.formerly {
+            add(&mut files, moved_page(setting, guide, &format!("{}.html", former.value))?);
+        }
+    }
+    for (path, bytes) in &setting.theme.files {
+        files.insert(path.clone(), Content::Bytes(bytes.to_vec()));
+    }
+    let latest = guides.iter().map(|guide| guide.guide.issued.as_str()).max().unwrap_or("unissued");
+    let edition = format!("{latest}-{}", digits(&files));
+    add(&mut files, front_page(setting, guides, &edition)?);
+    Ok(Site { files, edition })
+}
+
+/// Digits of the hash of all that the site holds.
+fn digits(files: &BTreeMap<String, Content>) -> String {
+    let mut hasher = blake3::Hasher::new();
+    for (path, content) in files {
+        hasher.update(path.as_bytes()).update(&[0]);
+        match content {
+            Content::Bytes(bytes) => hasher.update(bytes),
+            Content::Drawing(svg) => hasher.update(svg.as_bytes()),
+        };
+    }
+    hasher.finalize().to_hex()[..8].to_owned()
+}
+
+fn add(files: &mut BTreeMap<String, Content>, sheet: Sheet) {
+    let up = "../".repeat(sheet.path.matches('/').count());
+    let html = resolve_links(&sheet.html, |address| format!("{up}{address}"));
+    files.insert(sheet.path, Content::Bytes(html.into_bytes()));
+    for Picture { path, svg } in sheet.pictures {
+        files.insert(path, Content::Drawing(svg));
+    }
+}

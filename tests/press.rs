@@ -1,0 +1,251 @@
+//! The press against bad luck: stopped at any moment, on a full disk, beside another press, there is a whole site.
+//!
+//! A site is whole where every file that its marker names is there with the hash that the marker gives, and no other.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+use std::time::{Duration, Instant};
+
+const MARKER: &str = ".pressed-by-locknut";
+
+struct Folder(PathBuf);
+
+impl Folder {
+    /// A new library of the starter's pages.
+    fn new(name: &str) -> Self {
+        let folder = Self(std::env::temp_dir().join(format!("locknut-press-{name}-{}", std::process::id())));
+        let _ = fs::remove_dir_all(&folder.0);
+        let output =
+            Command::new(env!("CARGO_BIN_EXE_locknut")).arg("fit-out").arg(&folder.0).output().expect("it runs");
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+        folder
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+fn press(library: &Path, into: &Path) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_locknut"))
+        .args(["press", "--library"])
+        .arg(library)
+        .arg("--into")
+        .arg(into)
+        .output()
+        .expect("it runs")
+}
+
+/// The edition of a whole site.
+fn whole(site: &Path) -> Result<String, String> {
+    let marker = fs::read_to_string(site.join(MARKER)).map_err(|error| format!("no marker: {error}"))?;
+    let mut lines = marker.lines();
+    let edition = lines.next().ok_or("an empty marker")?.to_owned();
+    let mut named = BTreeSet::from([MARKER.to_owned()]);
+    for line in lines {
+        let (hash, path) = line.split_once("  ").ok_or("a line without a path")?;
+        let bytes = fs::read(site.join(path)).map_err(|error| format!("{path}: {error}"))?;
+        if blake3::hash(&bytes).to_hex().as_str() != hash {
+            return Err(format!("{path} is not what the marker says"));
+        }
+        named.insert(path.to_owned());
+    }
+    let there: BTreeSet<String> = walkdir::WalkDir::new(site)
+        .into_iter()
+        .map(|entry| entry.expect("an entry"))
+        .filter(|entry| entry.file_type().is_file())
+        .map(|entry| entry.path().strip_prefix(site).expect("below").to_string_lossy().into_owned())
+        .collect();
+    if there == named { Ok(edition) } else { Err(format!("other files than the marker names: {there:?}")) }
+}
+
+#[test]
+fn stopped_at_any_moment_there_is_a_whole_site() {
+    let (one, other) = (Folder::new("kill-one"), Folder::new("kill-other"));
+    let shop = other.0.join("content/shop.yaml");
+    let text = fs::read_to_string(&shop).expect("the shop").replace("Ennismouth", "Ennisford");
+    fs::write(&shop, text).expect("another shop");
+    let target = one.0.join("site");
+    assert_eq!(press(&other.0, &target).status.code(), Some(0));
+    let second = whole(&target).expect("a whole site");
+    let began = Instant::now();
+    assert_eq!(press(&one.0, &target).status.code(), Some(0));
+    let takes = began.elapsed();
+    let first = whole(&target).expect("a whole site");
+    assert_ne!(first, second);
+    let mut rng = fastrand::Rng::with_seed(7);
+    let (mut stopped, mut found) = (0, BTreeSet::new());
+    for round in 0..500 {
+        let library = if round % 2 == 0 { &other.0 } else { &one.0 };
+        let mut child = Command::new(env!("CARGO_BIN_EXE_locknut"))
+            .args(["press", "--library"])
+            .arg(library)
+            .arg("--into")
+            .arg(&target)
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("it runs");
+        std::thread::sleep(Duration::from_micros(
+            rng.u64(0..=u64::try_from(takes.as_micros()).expect("short") * 11 / 10),
+        ));
+        child.kill().expect("it is stopped");
+        let status = child.wait().expect("it ended");
+        stopped += usize::from(status.code().is_none());
+        let edition = whole(&target).unwrap_or_else(|wrong| panic!("round {round}: {wrong}"));
+        assert!(edition == first || edition == second, "round {round}: {edition}");
+        found.insert(edition);
+    }
+    println!("500 presses, {stopped} stopped before their end, one takes {takes:?}");
+    assert!(stopped > 100, "too few were stopped to say anything: {stopped}");
+    assert_eq!(found.len(), 2, "both editions were found");
+    // The next press sweeps what the stopped ones left.
+    assert_eq!(press(&one.0, &target).status.code(), Some(0));
+    let beside: BTreeSet<String> = fs::read_dir(&one.0)
+        .expect("the folder")
+        .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+        .collect();
+    assert_eq!(beside, BTreeSet::from(["content".to_owned(), "site".to_owned()]));
+}
+
+/// A disk of one megabyte, in a name space of its own where that needs no rights.
+#[test]
+fn on_a_full_disk_the_last_good_site_stays() {
+    let library = Folder::new("full");
+    let disk = library.0.join("disk");
+    fs::create_dir_all(&disk).expect("a folder");
+    let script = r#"
+        set -e
+        mount -t tmpfs -o size=2m tmpfs "$DISK"
+        "$LOCKNUT" press --library "$LIBRARY" --into "$DISK/site"
+        cp -r "$DISK/site" "$LIBRARY/before"
+        head -c 100000000 /dev/zero > "$DISK/filler" 2>/dev/null || true
+        sed -i 's/Ennismouth/Ennisford/' "$LIBRARY/content/shop.yaml"
+        status=0
+        "$LOCKNUT" press --library "$LIBRARY" --into "$DISK/site" 2> "$LIBRARY/said" || status=$?
+        echo "$status" > "$LIBRARY/status"
+        cp -r "$DISK/site" "$LIBRARY/after"
+        ls -A "$DISK" > "$LIBRARY/left"
+        umount "$DISK"
+    "#;
+    let output = Command::new("unshare")
+        .args(["--mount", "--map-root-user", "--user", "bash", "-c", script])
+        .env("DISK", &disk)
+        .env("LIBRARY", &library.0)
+        .env("LOCKNUT", env!("CARGO_BIN_EXE_locknut"))
+        .output()
+        .expect("unshare of util-linux");
+    let read = |name: &str| fs::read_to_string(library.0.join(name)).unwrap_or_default();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert_eq!(read("status").trim(), "3", "the machine's fault: {}", read("said"));
+    assert!(read("said").contains("No space left on device"), "{}", read("said"));
+    let before = whole(&library.0.join("before")).expect("a whole site before");
+    assert_eq!(whole(&library.0.join("after")), Ok(before));
+    assert_eq!(read("left"), "filler\nsite\n", "nothing half made is left");
+}
+
+#[test]
+fn a_changed_picture_is_drawn_anew_and_the_others_are_kept() {
+    let library = Folder::new("pictures");
+    let site = library.0.join("pressed");
+    assert_eq!(press(&library.0, &site).status.code(), Some(0));
+    let picture = walkdir::WalkDir::new(site.join("drawings"))
+        .into_iter()
+        .map(|entry| entry.expect("an entry").into_path())
+        .find(|path| path.extension().is_some_and(|ending| ending == "png"))
+        .expect("a picture");
+    let good = fs::read(&picture).expect("a picture");
+    assert!(good.starts_with(b"\x89PNG"));
+    fs::write(&picture, b"spoilt").expect("a spoilt picture");
+    assert_eq!(press(&library.0, &site).status.code(), Some(0));
+    assert_eq!(fs::read(&picture).expect("a picture"), good);
+}
+
+/// What a page may hold besides what the starter's pages do.
+const MANY: &str = r#"---
+title: Everything at once
+summary: Notes, terms, a drawing twice, a former address.
+topic: care
+number: CA-900
+revision: A
+issued: 2026-05-03
+prepared_by: R. Pell
+approved_by: M. Oduya
+done_by: rider
+formerly: [guides/care/everything]
+---
+
+First[^one], then[^two], again[^one]. Written as text: <a href="sheet:index.html"> and "sheet:index.html".
+
+Plate
+: the side of a link
+
+```drawing
+of: bolt-preload
+set: {diameter: 5 mm, pitch: 0.8 mm, pull: 5000 N, used: 60 %, torque: 5 N·m}
+alt: A bolt.
+```
+
+## 5 Then [the same](everything-at-once.md#op-5)
+
+```drawing
+of: bolt-preload
+set: {diameter: 6 mm, pitch: 1 mm, pull: 5000 N, used: 60 %, torque: 5 N·m}
+alt: Another bolt.
+```
+
+[^two]: The *second* note.
+[^one]: The first note.
+"#;
+
+#[test]
+fn notes_terms_drawings_and_former_addresses_are_set() {
+    let library = Folder::new("many");
+    fs::create_dir_all(library.0.join("content/guides/care")).expect("a folder");
+    fs::write(library.0.join("content/guides/care/everything-at-once.md"), MANY).expect("a guide");
+    let site = library.0.join("pressed");
+    let output = press(&library.0, &site);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    let page = fs::read_to_string(site.join("guides/care/everything-at-once.html")).expect("the page");
+    for part in [
+        r##"First<sup class="note-mark"><a id="note-1-at" href="#note-1">1</a></sup>"##,
+        r##"again<sup class="note-mark"><a href="#note-1">1</a></sup>"##,
+        r#"<li id="note-1"><p>The first note.</p>"#,
+        r#"<li id="note-2"><p>The <em>second</em> note.</p>"#,
+        "<dt>Plate</dt>",
+        r#"<figure class="drawing" id="d-bolt-preload">"#,
+        r#"<figure class="drawing" id="d-bolt-preload-2">"#,
+        r##"<a href="#op-5">the same</a>"##,
+        r#"&lt;a href="sheet:index.html"&gt; and "sheet:index.html"."#,
+    ] {
+        assert!(page.contains(part), "{part} in\n{page}");
+    }
+    let moved = fs::read_to_string(site.join("guides/care/everything.html")).expect("the former address");
+    let moved = moved.replace("&#x2f;", "/");
+    assert!(moved.contains("url=../../guides/care/everything-at-once.html") && moved.contains("CA-900"), "{moved}");
+}
+
+#[test]
+fn every_page_is_well_formed() {
+    let library = Folder::new("form");
+    let site = library.0.join("pressed");
+    assert_eq!(press(&library.0, &site).status.code(), Some(0));
+    let mut pages = 0;
+    for entry in walkdir::WalkDir::new(&site) {
+        let path = entry.expect("an entry").into_path();
+        if path.extension().is_some_and(|ending| ending == "html") {
+            let text = fs::read_to_string(&path).expect("a page");
+            let options = roxmltree::ParsingOptions { allow_dtd: true, ..roxmltree::ParsingOptions::default() };
+            if let Err(error) = roxmltree::Document::parse_with_options(&text, options) {
+                panic!("{}: {error}", path.display());
+            }
+            assert!(!text.contains("=\"sheet:"), "{}: a symbolic address is left", path.display());
+            pages += 1;
+        }
+    }
+    assert!(pages > 10, "{pages} pages");
+}

@@ -1,0 +1,137 @@
+//! `stand` from outside: what it serves, to whom, and that a save reaches the screen.
+//!
+//! Requests are written by hand over TCP, so that names and paths can be wrong in ways that no client allows.
+
+use std::fs;
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+struct Standing {
+    child: Child,
+    port: u16,
+    folder: PathBuf,
+}
+
+impl Drop for Standing {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+        let _ = fs::remove_dir_all(&self.folder);
+    }
+}
+
+const DRAFT: &str = "---\ntitle: A draft\nsummary: Nobody has approved this.\nnumber: RP-800\nrevision: A\nissued: 2026-05-03\nprepared_by: R. Pell\n---\n\nThe first words.\n";
+
+fn start(name: &str) -> Standing {
+    let folder = std::env::temp_dir().join(format!("locknut-stand-{name}-{}", std::process::id()));
+    let _ = fs::remove_dir_all(&folder);
+    let program = env!("CARGO_BIN_EXE_locknut");
+    let laid = Command::new(program).arg("fit-out").arg(&folder).output().expect("it runs");
+    assert_eq!(laid.status.code(), Some(0), "{}", String::from_utf8_lossy(&laid.stderr));
+    fs::write(folder.join("content/replies/draft.md"), DRAFT).expect("a draft");
+    let mut child = Command::new(program)
+        .args(["stand", "--port", "0", "--library"])
+        .arg(&folder)
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("it runs");
+    let mut first = String::new();
+    BufReader::new(child.stdout.take().expect("its output")).read_line(&mut first).expect("a line");
+    let port = first.split("127.0.0.1:").nth(1).and_then(|rest| rest.split('/').next()).expect("an address");
+    Standing { port: port.parse().expect("a port"), child, folder }
+}
+
+impl Standing {
+    fn ask(&self, request: &str) -> String {
+        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).expect("it listens");
+        stream.set_read_timeout(Some(Duration::from_secs(20))).expect("a time limit");
+        stream.write_all(request.as_bytes()).expect("it is asked");
+        let mut answer = Vec::new();
+        stream.read_to_end(&mut answer).expect("it answers");
+        String::from_utf8_lossy(&answer).into_owned()
+    }
+
+    fn get(&self, path: &str) -> String {
+        self.ask(&format!("GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n\r\n", self.port))
+    }
+
+    /// Asks again until the answer holds some words.
+    fn get_until(&self, path: &str, words: &str) -> String {
+        let began = Instant::now();
+        loop {
+            let answer = self.get(path);
+            if answer.contains(words) || began.elapsed() > Duration::from_secs(20) {
+                return answer;
+            }
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    }
+}
+
+#[test]
+fn only_what_was_pressed_is_served_and_only_here() {
+    let standing = start("serves");
+    assert!(standing.get("/").starts_with("HTTP/1.1 200"));
+    let draft = standing.get("/replies/draft.html");
+    assert!(draft.contains("The first words.") && draft.contains("/stand/follow.js"), "{draft}");
+    for path in ["/content/shop.yaml", "/../content/shop.yaml", "/%2e%2e/content/shop.yaml", "//etc/passwd", "/nothing"]
+    {
+        assert!(standing.get(path).starts_with("HTTP/1.1 404"), "{path}");
+    }
+    for host in ["evil.example", "127.0.0.1.evil.example", "127.0.0.1", "localhost:1", ""] {
+        let answer = standing.ask(&format!("GET / HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n"));
+        assert!(answer.starts_with("HTTP/1.1 421"), "{host}: {answer}");
+    }
+    let local = format!("GET / HTTP/1.1\r\nHost: LOCALHOST:{}\r\nConnection: close\r\n\r\n", standing.port);
+    assert!(standing.ask(&local).starts_with("HTTP/1.1 200"));
+    let post = format!(
+        "POST / HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nContent-Length: 0\r\nConnection: close\r\n\r\n",
+        standing.port
+    );
+    assert!(standing.ask(&post).starts_with("HTTP/1.1 405"));
+    assert!(!standing.folder.join("pressed").exists(), "nothing is written");
+}
+
+#[test]
+fn a_save_reaches_the_screen_and_a_fault_holds_the_last_good_sheet() {
+    let standing = start("follows");
+    let draft = standing.folder.join("content/replies/draft.md");
+    fs::write(&draft, DRAFT.replace("first", "second")).expect("a save");
+    assert!(standing.get_until("/replies/draft.html", "The second words.").contains("The second words."));
+    // As editors do it: another file, renamed over the first.
+    let beside = standing.folder.join("content/replies/.draft.md.new");
+    fs::write(&beside, DRAFT.replace("first", "third")).expect("a save");
+    fs::rename(&beside, &draft).expect("a rename");
+    assert!(standing.get_until("/replies/draft.html", "The third words.").contains("The third words."));
+    fs::write(&draft, DRAFT.replace("The first words.", "It is (=chain.links).")).expect("a slip");
+    let hold = first_event(&standing, "hold");
+    assert!(hold.contains("(unknown-name)") && hold.contains("draft.md"), "{hold}");
+    assert!(standing.get("/replies/draft.html").contains("The third words."), "the last good sheet stays");
+    fs::write(&draft, DRAFT.replace("first", "fourth")).expect("a save");
+    assert!(standing.get_until("/replies/draft.html", "The fourth words.").contains("The fourth words."));
+    fs::remove_file(&draft).expect("it is taken away");
+    assert!(standing.get_until("/replies/draft.html", "no such sheet").contains("no such sheet"));
+    assert!(Path::new(&standing.folder).join("content").is_dir());
+}
+
+/// The data of the next event of a kind.
+fn first_event(standing: &Standing, kind: &str) -> String {
+    let mut stream = TcpStream::connect(("127.0.0.1", standing.port)).expect("it listens");
+    stream.set_read_timeout(Some(Duration::from_secs(20))).expect("a time limit");
+    let request = format!("GET /stand/events HTTP/1.1\r\nHost: 127.0.0.1:{}\r\n\r\n", standing.port);
+    stream.write_all(request.as_bytes()).expect("it is asked");
+    let mut text = String::new();
+    let mut part = [0; 4096];
+    loop {
+        let length = stream.read(&mut part).expect("events come");
+        text.push_str(&String::from_utf8_lossy(&part[..length]));
+        if let Some(at) = text.find(&format!("event: {kind}"))
+            && let Some(end) = text[at..].find("\n\n")
+        {
+            return text[at..at + end].to_owned();
+        }
+    }
+}
