@@ -2,21 +2,21 @@
 //! and notices by the theme's templates.
 
 use super::theme::ThemeFault;
-use super::{Picture, Setting, safe, working};
+use super::{Picture, Setting, code, safe, working};
 use crate::drawing::raster;
 use crate::editions::SYMBOL;
 use crate::evaluate::figure::Figure;
 use crate::evaluate::{Target, WorkedDrawing, WorkedGuide, WorkedPiece, WorkedText};
 use crate::text::escape;
 use minijinja::context;
-use pulldown_cmark::{CowStr, Event, Tag, TagEnd, html};
+use pulldown_cmark::{CodeBlockKind, CowStr, Event, Tag, TagEnd, html};
 use std::cell::{Cell, RefCell};
 
 /// One guide's body with what setting it needs.
 pub(super) struct Body<'a> {
     pub(super) setting: &'a Setting<'a>,
     pub(super) guide: &'a WorkedGuide<'a>,
-    /// How many tables were set: each box that scrolls has a name of its own.
+    /// How many tables and examples were set: each box that scrolls has a name of its own.
     pub(super) tables: Cell<usize>,
     /// The drawings that were set, each use with an id of its own.
     pub(super) pictures: RefCell<Vec<Picture>>,
@@ -49,6 +49,14 @@ impl Body<'_> {
                 title => figure.rests_on(),
             },
         )
+    }
+
+    /// An example, in a box of its own that scrolls by itself and can be reached by keyboard.
+    fn code(&self, language: &str, written: &str) -> String {
+        self.tables.set(self.tables.get() + 1);
+        let label = format!("Example {}", self.tables.get());
+        let html = code::coloured(written.trim_end(), language);
+        format!("<pre class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"{label}\"><code>{html}</code></pre>\n")
     }
 
     /// The mark of a note in the text; the first one of each note is where the note leads back to.
@@ -96,6 +104,17 @@ impl Body<'_> {
                 html::push_html(&mut out, run.drain(..));
                 out.push_str(&self.table(caption, table)?);
                 rest = after;
+                continue;
+            }
+            if let [
+                WorkedPiece::Event(Event::Start(Tag::CodeBlock(CodeBlockKind::Fenced(language)))),
+                WorkedPiece::Event(Event::Text(written)),
+                WorkedPiece::Event(Event::End(TagEnd::CodeBlock)),
+                ..,
+            ] = rest
+            {
+                run.push(Event::Html(CowStr::from(self.code(language, written))));
+                rest = &rest[3..];
                 continue;
             }
             if let WorkedPiece::Event(Event::Start(Tag::FootnoteDefinition(label))) = piece {

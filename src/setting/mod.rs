@@ -6,6 +6,8 @@
 
 /// A body's pieces to markup.
 mod body;
+/// Code in the sheet's inks.
+pub mod code;
 /// The front page.
 mod front;
 /// The theme: templates and the files that go with them.

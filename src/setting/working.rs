@@ -1,7 +1,7 @@
 //! A working to its opened form: formula, numbers put in, result, what it rests on, cautions, the block as written.
 
 use super::theme::ThemeFault;
-use super::{Setting, safe};
+use super::{Setting, code, safe};
 use crate::evaluate::PageWorking;
 use crate::mechanics::formula::{Formula, Output};
 use crate::mechanics::mathml;
@@ -70,7 +70,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<Strin
             cautions => formula.cautions.clone(),
             sources => Value::from(formula.sources()),
             valid => formula.valid.as_str(),
-            written_html => safe(escape(page.written.trim_end())),
+            written_html => safe(code::coloured(page.written.trim_end(), "yaml")),
         },
     )
 }

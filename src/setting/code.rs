@@ -1,0 +1,124 @@
+//! Code as it is written, coloured in the sheet's own inks: blocks in opened workings and examples on pages.
+//!
+//! Which characters are keys, numbers, quoted text, notes and signs is told by a grammar; each becomes a class of the
+//! stylesheet. Code is text: whatever it holds, it is escaped.
+
+use crate::text::escape;
+use std::sync::LazyLock;
+use syntect::parsing::{ParseState, Scope, ScopeStack, SyntaxSet};
+
+static GRAMMARS: LazyLock<SyntaxSet> = LazyLock::new(SyntaxSet::load_defaults_newlines);
+
+/// The classes of the stylesheet, each with the scopes that it stands for; the innermost scope decides.
+static CLASSES: LazyLock<Vec<(Scope, &str)>> = LazyLock::new(|| {
+    [
+        ("comment", "c-note"),
+        ("entity.name.tag", "c-key"),
+        ("markup.heading", "c-key"),
+        ("constant.numeric", "c-number"),
+        ("string.quoted", "c-text"),
+        ("markup.raw", "c-text"),
+        ("punctuation", "c-sign"),
+    ]
+    .into_iter()
+    .filter_map(|(scope, class)| Some((Scope::new(scope).ok()?, class)))
+    .collect()
+});
+
+/// Code as markup; a language without a grammar is escaped and left uncoloured.
+#[must_use]
+pub fn coloured(code: &str, language: &str) -> String {
+    let name = match language {
+        "yaml" => "YAML",
+        "markdown" => "Markdown",
+        _ => return escape(code),
+    };
+    let Some(grammar) = GRAMMARS.find_syntax_by_name(name) else { return escape(code) };
+    let mut state = ParseState::new(grammar);
+    let mut scopes = ScopeStack::new();
+    let mut out = Coloured::default();
+    for line in code.split_inclusive('\n') {
+        let Ok(changes) = state.parse_line(line, &GRAMMARS) else { return escape(code) };
+        let mut at = 0;
+        for (place, change) in changes {
+            out.push(&line[at..place], class_of(&scopes));
+            at = place;
+            if scopes.apply(&change).is_err() {
+                return escape(code);
+            }
+        }
+        out.push(&line[at..], class_of(&scopes));
+    }
+    out.end()
+}
+
+fn class_of(scopes: &ScopeStack) -> &'static str {
+    let of = |scope: &Scope| CLASSES.iter().find(|(known, _)| known.is_prefix_of(*scope)).map(|(_, class)| *class);
+    scopes.scopes.iter().rev().find_map(of).unwrap_or_default()
+}
+
+/// Markup with one element for each run of characters of one class.
+#[derive(Default)]
+struct Coloured {
+    out: String,
+    class: &'static str,
+    run: String,
+}
+
+impl Coloured {
+    fn push(&mut self, text: &str, class: &'static str) {
+        if text.is_empty() {
+            return;
+        }
+        if class != self.class {
+            self.close();
+            self.class = class;
+        }
+        self.run.push_str(text);
+    }
+
+    fn close(&mut self) {
+        let text = escape(&std::mem::take(&mut self.run));
+        if self.class.is_empty() || text.trim().is_empty() {
+            self.out.push_str(&text);
+        } else {
+            self.out.push_str(&format!("<span class=\"{}\">{text}</span>", self.class));
+        }
+    }
+
+    fn end(mut self) -> String {
+        self.close();
+        self.out
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::coloured;
+
+    #[test]
+    fn code_is_coloured_by_class_and_nothing_is_lost() {
+        let code = "name: chain  # a note\nchainring: 50\nsay: \"<b> & 'c'\"\n";
+        let html = coloured(code, "yaml");
+        for part in [
+            "<span class=\"c-key\">name</span>",
+            "<span class=\"c-note\"># a note\n</span>",
+            "<span class=\"c-number\">50</span>",
+            "&lt;b&gt; &amp; 'c'",
+        ] {
+            assert!(html.contains(part), "{part} in {html}");
+        }
+        let mut bare = String::new();
+        let mut inside = false;
+        for c in html.chars() {
+            match c {
+                '<' => inside = true,
+                '>' => inside = false,
+                c if !inside => bare.push(c),
+                _ => {}
+            }
+        }
+        assert_eq!(bare.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&"), code);
+        assert_eq!(coloured("a < b", "text"), "a &lt; b");
+    }
+}
