@@ -178,6 +178,8 @@ ids! {
     LOOSE_FIGURE = "loose-figure", "evaluate", "A number with a unit is neither worked, stated nor nominal.";
     UNKNOWN_BIKE = "unknown-bike", "evaluate", "There is no build sheet of this name.";
     FORMERLY_TAKEN = "formerly-taken", "evaluate", "A former address is that of a page, or of two pages.";
+    STALE_FIGURE = "stale-figure", "evaluate", "A stated figure has not been looked up again for longer than the shop allows.";
+    REVIEW_DUE = "review-due", "evaluate", "A page should have been read again by its date of review.";
     UNKNOWN_DRAWING = "unknown-drawing", "evaluate", "There is no drawing of this name.";
     DRAWING_HEAD = "drawing-head", "parse", "A drawing's file does not begin with its declaration.";
     NOT_APPROVED = "not-approved", "press", "A guide is left out because nobody has approved it.";

@@ -10,8 +10,9 @@ use crate::editions::site::{Content, Site, site};
 use crate::evaluate::formulas::Formulas;
 use crate::evaluate::{Drafts, evaluate};
 use crate::fault::{Fault, Severity, id};
+use crate::library::date::Date;
 use crate::library::files::FileProblem;
-use crate::library::{self, Library, Read, in_file};
+use crate::library::{self, Library, Read, in_file, stale};
 use crate::setting::Setting;
 use crate::setting::theme::{Theme, ThemeFault};
 use crate::text::Span;
@@ -73,11 +74,11 @@ impl From<FileProblem> for PressProblem {
     }
 }
 
-/// Evaluates and sets a library in memory; writes nothing.
+/// Evaluates and sets a library in memory; writes nothing. With a day, what is too old by then is noted.
 ///
 /// # Errors
 /// A library that the machine can't read.
-pub fn proof(root: &Path, drafts: Drafts) -> Result<Proof, FileProblem> {
+pub fn proof(root: &Path, drafts: Drafts, on: Option<Date>) -> Result<Proof, FileProblem> {
     let Read { library, sources, faults } = library::read(root)?;
     let mut proof = Proof { faults, sources, ..Proof::default() };
     let theme = match Theme::of(root)? {
@@ -94,6 +95,7 @@ pub fn proof(root: &Path, drafts: Drafts) -> Result<Proof, FileProblem> {
     }
     if let (Some(library), Some(theme)) = (library, theme) {
         tell_unapproved(&library, drafts, &mut proof);
+        proof.faults.extend(on.map(|on| stale::check(&library, on)).unwrap_or_default());
         let formulas = Formulas::of(&library);
         let (worked, faults) = evaluate(&library, &formulas, &drawings, drafts);
         proof.faults.extend(faults);

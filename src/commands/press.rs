@@ -6,6 +6,7 @@ use super::{Exit, print, refuse};
 use crate::diagnostic::{Source, draw, to_json};
 use crate::evaluate::Drafts;
 use crate::fault::Severity;
+use crate::library::date::{Date, bad_date};
 use crate::press::{self, PressProblem, Proof};
 use crate::text::count;
 use serde_json::json;
@@ -29,7 +30,16 @@ pub const PRESS: &[OptionOf] = &[
 ];
 
 /// What `proof` takes.
-pub const PROOF: &[OptionOf] = &[LIBRARY, JSON, HELP];
+pub const PROOF: &[OptionOf] = &[
+    LIBRARY,
+    OptionOf {
+        name: "--on",
+        value: Some("DATE"),
+        about: "the day by which sources are stale; today where it is left out",
+    },
+    JSON,
+    HELP,
+];
 
 /// Runs `press`.
 #[must_use]
@@ -58,7 +68,12 @@ fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) 
     }
     let root = line.value("--library").map_or(PathBuf::from("."), |text| PathBuf::from(text.text()));
     let target = line.value("--into").map_or_else(|| root.join("pressed"), |text| PathBuf::from(text.text()));
-    match work(&root, &target, writes) {
+    let on = match line.value("--on").map(|text| (text, Date::parse(text.text().trim()))) {
+        None => Date::today(),
+        Some((_, Some(date))) => date,
+        Some((text, None)) => return refuse(&[bad_date(text.text(), text.whole())], &line.source, json),
+    };
+    match work(&root, &target, writes, on) {
         Ok((proof, exit)) => {
             report(&proof, exit, writes.then_some(target.as_path()), json);
             exit
@@ -70,8 +85,9 @@ fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) 
     }
 }
 
-fn work(root: &Path, target: &Path, writes: bool) -> Result<(Proof, Exit), PressProblem> {
-    let proof = press::proof(root, if writes { Drafts::LeftOut } else { Drafts::Proved })?;
+fn work(root: &Path, target: &Path, writes: bool, on: Date) -> Result<(Proof, Exit), PressProblem> {
+    let (drafts, on) = if writes { (Drafts::LeftOut, None) } else { (Drafts::Proved, Some(on)) };
+    let proof = press::proof(root, drafts, on)?;
     if proof.has_faults() {
         return Ok((proof, Exit::Faults));
     }

@@ -23,6 +23,8 @@ pub mod mark;
 pub mod markdown;
 /// `shop.yaml`.
 pub mod shop;
+/// What has not been looked at for too long.
+pub mod stale;
 /// `stated/*.yaml`.
 pub mod stated;
 

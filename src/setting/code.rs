@@ -17,7 +17,6 @@ static CLASSES: LazyLock<Vec<(Scope, &str)>> = LazyLock::new(|| {
         ("markup.heading", "c-key"),
         ("constant.numeric", "c-number"),
         ("string.quoted", "c-text"),
-        ("markup.raw", "c-text"),
         ("punctuation", "c-sign"),
     ]
     .into_iter()

@@ -13,7 +13,7 @@ use crate::evaluate::Drafts;
 use crate::press;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 use tokio::sync::watch::{Receiver, Sender, channel};
 
 /// What stands on the screen.
@@ -29,7 +29,7 @@ pub struct Standing {
 
 /// Presses a library into memory, over what stood before.
 fn press_again(root: &Path, before: &Standing, width: usize) -> Standing {
-    let proof = match press::proof(root, Drafts::Shown) {
+    let proof = match press::proof(root, Drafts::Shown, None) {
         Ok(proof) => proof,
         Err(problem) => return Standing { hold: format!("{problem}\n"), ..before.clone() },
     };
@@ -47,6 +47,8 @@ fn press_again(root: &Path, before: &Standing, width: usize) -> Standing {
 /// # Errors
 /// A port that can't be had, or a folder that can't be watched.
 pub fn stand(root: PathBuf, port: u16, width: usize, say: impl Fn(&str) + Send + 'static) -> std::io::Result<()> {
+    // Watching begins before the first press, so that no save falls between the two.
+    let saves = watch::saves(&root).map_err(std::io::Error::other)?;
     let (sender, receiver) = channel(press_again(&root, &Standing::default(), width));
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
     runtime.block_on(async move {
@@ -54,33 +56,26 @@ pub fn stand(root: PathBuf, port: u16, width: usize, say: impl Fn(&str) + Send +
         let address = listener.local_addr()?;
         say(&format!("The library stands at http://{address}/ and follows each save. Stop it with Ctrl-C.\n"));
         tell(&receiver, &say);
-        follow(root, sender, width, say)?;
+        std::thread::spawn(move || follow(&root, &saves, &sender, width, &say));
         serve::serve(listener, address.port(), receiver).await
     })
 }
 
-/// Presses again after each save, on a thread of its own.
-fn follow(
-    root: PathBuf,
-    sender: Sender<Standing>,
-    width: usize,
-    say: impl Fn(&str) + Send + 'static,
-) -> std::io::Result<()> {
-    let saves = watch::saves(&root).map_err(std::io::Error::other)?;
-    let said = Mutex::new(String::new());
-    std::thread::spawn(move || {
-        while saves.next() {
-            let standing = press_again(&root, &sender.borrow(), width);
-            sender.send_replace(standing);
-            let text = words(&sender.borrow());
-            let mut last = said.lock().unwrap_or_else(PoisonError::into_inner);
-            if *last != text {
-                say(&text);
-                *last = text;
-            }
+/// Presses again after each save, for as long as there are any.
+fn follow(root: &Path, saves: &watch::Saves, sender: &Sender<Standing>, width: usize, say: &impl Fn(&str)) {
+    let mut last = String::new();
+    while saves.next() {
+        let standing = {
+            let before = sender.borrow().clone();
+            press_again(root, &before, width)
+        };
+        let text = words(&standing);
+        sender.send_replace(standing);
+        if last != text {
+            say(&text);
+            last = text;
         }
-    });
-    Ok(())
+    }
 }
 
 fn tell(receiver: &Receiver<Standing>, say: &impl Fn(&str)) {

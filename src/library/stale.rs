@@ -1,0 +1,40 @@
+//! What has not been looked at for too long: stated figures past the shop's `stale_after`, pages past `review_by`.
+//!
+//! Notes, and only where somebody says what day it is: nothing that is pressed depends on the clock.
+
+use super::date::Date;
+use super::{Faults, Library};
+use crate::diagnostic::Diagnostic;
+use crate::fault::{Fault, id};
+
+/// A note for each figure and page that is too old on this day.
+#[must_use]
+pub fn check(library: &Library, on: Date) -> Faults {
+    let mut notes = Faults::new();
+    if let Some(months) = library.shop.stale_after {
+        let oldest = on.months_before(months);
+        for subject in &library.stated {
+            let old = |day: &str| Date::parse(day).is_some_and(|day| day < oldest);
+            for stated in subject.figures.iter().filter(|stated| old(&stated.checked.value)) {
+                let message = format!("{}.{} was last looked up too long ago", subject.name, stated.name);
+                let fault = Fault::note(id::STALE_FIGURE, stated.checked.span, message)
+                    .found(stated.checked.value.clone())
+                    .allowed(format!("{oldest} or later, {months} months before {on}"))
+                    .cure(format!("look it up again: {}; then write the day under checked", stated.source));
+                notes.push(Diagnostic { file: subject.file.clone(), fault });
+            }
+        }
+    }
+    for guide in &library.guides {
+        let Some(due) = guide.review_by.as_ref().filter(|due| Date::parse(&due.value).is_some_and(|day| day < on))
+        else {
+            continue;
+        };
+        let message = format!("sheet {} should have been read again by now", guide.number.value);
+        let fault = Fault::note(id::REVIEW_DUE, due.span, message)
+            .found(due.value.clone())
+            .cure("read it through, mend what has changed, and set a new day");
+        notes.push(Diagnostic { file: guide.source.name.clone(), fault });
+    }
+    notes
+}
