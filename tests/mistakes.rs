@@ -177,6 +177,20 @@ fn made_here() -> Vec<(&'static str, String)> {
             let bike = "title: A bike\nnumber: BS-001\nrevision: A\nissued: 2026-05-03\nprepared_by: R. Pell\n";
             with("content/bikes/stock.yaml", bike.as_bytes())
         }),
+        ("read/a-link-to-another-file", {
+            let library = Library::new();
+            library.write("outside.md", GUIDE.as_bytes());
+            fs::create_dir_all(library.0.join("content/guides/drivetrain")).expect("a folder");
+            std::os::unix::fs::symlink("../../../outside.md", library.0.join(page)).expect("a link");
+            library.said()
+        }),
+        ("read/a-link-to-another-folder", {
+            let library = Library::new();
+            fs::create_dir_all(library.0.join("content/guides")).expect("a folder");
+            std::os::unix::fs::symlink("/tmp", library.0.join("content/guides/drivetrain")).expect("a link");
+            library.said()
+        }),
+        ("read/ten-megabytes-in-a-line", with(page, &vec![b'-'; 10 * 1024 * 1024])),
         ("read/stray-file", with("content/guide/case.md", GUIDE.as_bytes())),
         ("read/not-read-yet", with("content/shelf/chain.yaml", b"")),
         ("evaluate/unapproved-link", {

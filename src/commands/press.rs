@@ -10,6 +10,7 @@ use crate::library::date::{Date, bad_date};
 use crate::press::{self, PressProblem, Proof};
 use crate::text::count;
 use serde_json::json;
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
 pub(super) const LIBRARY: OptionOf =
@@ -73,7 +74,10 @@ fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) 
         Some((_, Some(date))) => date,
         Some((text, None)) => return refuse(&[bad_date(text.text(), text.whole())], &line.source, json),
     };
-    match work(&root, &target, writes, on) {
+    let progress = Progress::begin("Working every figure …");
+    let done = work(&root, &target, writes, on);
+    progress.end();
+    match done {
         Ok((proof, exit)) => {
             report(&proof, exit, writes.then_some(target.as_path()), json);
             exit
@@ -81,6 +85,27 @@ fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) 
         Err(problem) => {
             eprintln!("locknut: {}", say(&problem));
             Exit::Machine
+        }
+    }
+}
+
+/// One line on a terminal while something takes its time; nothing in a pipe.
+struct Progress {
+    shown: bool,
+}
+
+impl Progress {
+    fn begin(what: &str) -> Self {
+        let shown = std::io::stderr().is_terminal();
+        if shown {
+            eprint!("{what}");
+        }
+        Self { shown }
+    }
+
+    fn end(self) {
+        if self.shown {
+            eprint!("\r\u{1b}[K");
         }
     }
 }
