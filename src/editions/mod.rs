@@ -8,6 +8,9 @@ pub mod site;
 /// How the address of another file begins in a sheet's markup.
 pub const SYMBOL: &str = "sheet:";
 
+/// How an attribute with such an address begins.
+const BEGINS: &str = "=\"sheet:";
+
 /// The markup with each symbolic address put into a form by `resolve`.
 ///
 /// Addresses are looked for in the attributes of tags alone: in text a `<` is always escaped, so that what an author
@@ -42,9 +45,8 @@ fn tag_length(text: &str) -> usize {
 
 fn write_tag(out: &mut String, tag: &str, resolve: &impl Fn(&str) -> String) {
     let mut rest = tag;
-    let begins = format!("=\"{SYMBOL}");
-    while let Some(at) = rest.find(&begins) {
-        let address = &rest[at + begins.len()..];
+    while let Some(at) = rest.find(BEGINS) {
+        let address = &rest[at + BEGINS.len()..];
         let end = address.find('"').unwrap_or(address.len());
         out.push_str(&rest[..at]);
         out.push_str("=\"");
