@@ -9,7 +9,8 @@ use syntect::parsing::{ParseState, Scope, ScopeStack, SyntaxSet};
 
 static GRAMMARS: LazyLock<SyntaxSet> = LazyLock::new(SyntaxSet::load_defaults_newlines);
 
-/// The classes of the stylesheet, each with the scopes that it stands for; the innermost scope decides.
+/// The classes of the stylesheet, each with the scope that it stands for; the first that holds decides,
+/// so that a sign which opens a note belongs to the note.
 static CLASSES: LazyLock<Vec<(Scope, &str)>> = LazyLock::new(|| {
     [
         ("comment", "c-note"),
@@ -52,8 +53,8 @@ pub fn coloured(code: &str, language: &str) -> String {
 }
 
 fn class_of(scopes: &ScopeStack) -> &'static str {
-    let of = |scope: &Scope| CLASSES.iter().find(|(known, _)| known.is_prefix_of(*scope)).map(|(_, class)| *class);
-    scopes.scopes.iter().rev().find_map(of).unwrap_or_default()
+    let holds = |known: &Scope| scopes.scopes.iter().any(|scope| known.is_prefix_of(*scope));
+    CLASSES.iter().find(|(known, _)| holds(known)).map_or("", |(_, class)| class)
 }
 
 /// Markup with one element for each run of characters of one class.
