@@ -112,7 +112,7 @@ fn stopped_at_any_moment_there_is_a_whole_site() {
     assert_eq!(beside, BTreeSet::from(["content".to_owned(), "site".to_owned()]));
 }
 
-/// A disk of one megabyte, in a name space of its own where that needs no rights.
+/// A disk of two megabytes in a name space of its own, filled up between two presses.
 #[test]
 fn on_a_full_disk_the_last_good_site_stays() {
     let library = Folder::new("full");

@@ -70,8 +70,9 @@ fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) 
     let root = line.value("--library").map_or(PathBuf::from("."), |text| PathBuf::from(text.text()));
     let target = line.value("--into").map_or_else(|| root.join("pressed"), |text| PathBuf::from(text.text()));
     let on = match line.value("--on").map(|text| (text, Date::parse(text.text().trim()))) {
-        None => Date::today(),
-        Some((_, Some(date))) => date,
+        // A press depends on no clock, so it asks none.
+        None => (!writes).then(Date::today),
+        Some((_, Some(date))) => Some(date),
         Some((text, None)) => return refuse(&[bad_date(text.text(), text.whole())], &line.source, json),
     };
     let progress = Progress::begin("Working every figure …");
@@ -110,8 +111,8 @@ impl Progress {
     }
 }
 
-fn work(root: &Path, target: &Path, writes: bool, on: Date) -> Result<(Proof, Exit), PressProblem> {
-    let (drafts, on) = if writes { (Drafts::LeftOut, None) } else { (Drafts::Proved, Some(on)) };
+fn work(root: &Path, target: &Path, writes: bool, on: Option<Date>) -> Result<(Proof, Exit), PressProblem> {
+    let drafts = if writes { Drafts::LeftOut } else { Drafts::Proved };
     let proof = press::proof(root, drafts, on)?;
     if proof.has_faults() {
         return Ok((proof, Exit::Faults));

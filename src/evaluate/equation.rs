@@ -9,7 +9,6 @@ use crate::library::block::WorkingBlock;
 use crate::mechanics::equation::{Line, build, kind_of};
 use crate::mechanics::figure::Style;
 use crate::mechanics::formula::Formula;
-use crate::mechanics::interval::Interval;
 use crate::mechanics::reading::Reading;
 use crate::mechanics::units::{KINDS, Unit};
 use crate::mechanics::written::{begins_written, parse_written};
@@ -59,12 +58,9 @@ fn value(text: &Mapped, names: &Names, read: &mut Vec<String>) -> Result<(Style,
     if begins_written(whole)
         && let Ok(written) = parse_written(text)
     {
-        let base = written.unit.to_base(written.number);
-        let size = written.tolerance.as_ref().map_or(0.0, |(size, own)| own.to_base_difference(*size));
-        let bounds =
-            if size > 0.0 { Interval::around(base) + Interval::new(-size, size) } else { Interval::point(base) };
+        let reading = Reading { value: written.base(), bounds: written.bounds(), by_default: false };
         let style = Style { kind: kind_of(&written.unit), unit: written.unit, decimals: None };
-        return Ok((style, Reading { value: base, bounds, by_default: false }));
+        return Ok((style, reading));
     }
     let result = page_expression::work(text, names)?;
     read.extend(result.names);

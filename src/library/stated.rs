@@ -129,10 +129,7 @@ pub(super) fn read_amount(text: &Mapped) -> Result<Amount, Fault> {
         return read_range(text, low.len());
     }
     let written = parse_written(text)?;
-    let base = written.unit.to_base(written.number);
-    let size = written.tolerance.as_ref().map_or(0.0, |(size, own)| own.to_base_difference(*size));
-    let bounds = if size > 0.0 { Interval::around(base) + Interval::new(-size, size) } else { Interval::point(base) };
-    Ok(Amount { value: base, bounds, text: shown(&written), unit: written.unit })
+    Ok(Amount { value: written.base(), bounds: written.bounds(), text: shown(&written), unit: written.unit })
 }
 
 /// `5 to 6 N·m`: the unit stands once, at the end, or at both ends.

@@ -76,7 +76,7 @@ impl Input {
         let value = unit.to_base(written.number);
         let bounds = match &written.tolerance {
             None => Interval::point(value),
-            Some((size, own)) => self.tolerated(written, value, own.to_base_difference(*size), found)?,
+            Some(_) => self.tolerated(written, found)?,
         };
         let reading = Reading { value, bounds, by_default: false };
         self.check_value(&reading, written.span, found)?;
@@ -102,7 +102,7 @@ impl Input {
         Ok(reading)
     }
 
-    fn tolerated(&self, written: &Written, value: f64, size: f64, found: &str) -> Result<Interval, Fault> {
+    fn tolerated(&self, written: &Written, found: &str) -> Result<Interval, Fault> {
         if self.kind.name == "count" {
             return Err(Fault::new(
                 id::COUNT_WITH_TOLERANCE,
@@ -113,11 +113,7 @@ impl Input {
             .allowed("a whole number")
             .cure("count it, and write the number alone"));
         }
-        Ok(if written.tolerance.as_ref().is_some_and(|(size, _)| *size == 0.0) {
-            Interval::point(value)
-        } else {
-            ends(value, size)
-        })
+        Ok(written.bounds())
     }
 
     fn check_unit(&self, written: &Written, found: &str) -> Result<(), Fault> {
@@ -198,19 +194,6 @@ impl Input {
             _ => format!("check it again: {}", self.about),
         }
     }
-}
-
-/// What lies within `size` of a value.
-///
-/// One step outward on each end covers the rounding of the sum, and the size is widened for its own, but where no
-/// rounding is: whole numbers, and an end at 0. Otherwise `20 mm ± 20 mm` would reach below 0 by the last digit.
-fn ends(value: f64, size: f64) -> Interval {
-    let is_exact = value.fract() == 0.0 && size.fract() == 0.0;
-    let about = if is_exact { Interval::point(size) } else { Interval::around(size) };
-    let Interval { lo, hi } = Interval::point(value) + Interval::new(-about.hi, about.hi);
-    let lo = if value - size == 0.0 { 0.0 } else { lo };
-    let hi = if value + size == 0.0 { 0.0 } else { hi };
-    Interval::new(lo, hi)
 }
 
 fn describe(unit: &Unit) -> String {

@@ -9,6 +9,7 @@
 
 use super::digits;
 use super::dimension::Dimension;
+use super::interval::Interval;
 use super::number::read_digits;
 use super::parser::unknown_unit;
 use super::unit_reader;
@@ -27,6 +28,35 @@ pub struct Written {
     pub tolerance: Option<(f64, Unit)>,
     /// The whole text.
     pub span: Span,
+}
+
+impl Written {
+    /// The value in base units.
+    #[must_use]
+    pub fn base(&self) -> f64 {
+        self.unit.to_base(self.number)
+    }
+
+    /// Where the value lies for sure, in base units: a point without a tolerance, or with one of 0.
+    #[must_use]
+    pub fn bounds(&self) -> Interval {
+        let base = self.base();
+        let size = self.tolerance.as_ref().map_or(0.0, |(size, own)| own.to_base_difference(*size));
+        if size > 0.0 { ends(base, size) } else { Interval::point(base) }
+    }
+}
+
+/// What lies within `size` of a value.
+///
+/// One step outward on each end covers the rounding of the sum, and the size is widened for its own, but where no
+/// rounding is: whole numbers, and an end at 0. Otherwise `20 mm ± 20 mm` would reach below 0 by the last digit.
+fn ends(value: f64, size: f64) -> Interval {
+    let is_exact = value.fract() == 0.0 && size.fract() == 0.0;
+    let about = if is_exact { Interval::point(size) } else { Interval::around(size) };
+    let Interval { lo, hi } = Interval::point(value) + Interval::new(-about.hi, about.hi);
+    let lo = if value - size == 0.0 { 0.0 } else { lo };
+    let hi = if value + size == 0.0 { 0.0 } else { hi };
+    Interval::new(lo, hi)
 }
 
 /// Spaces that people and programs put between a number and its unit.
