@@ -31,8 +31,8 @@ fn main() {
             assert!(!proof.has_faults() && proof.guides == GUIDES, "{:?}", proof.faults.first());
         }));
         times[2].push(timed(|| {
-            let proof = press::proof(&folder, Drafts::LeftOut, None).expect("the library");
-            press::write(&proof, &folder.join("pressed")).expect("a site");
+            let mut proof = press::proof(&folder, Drafts::LeftOut, None).expect("the library");
+            press::write(&mut proof, &folder.join("pressed")).expect("a site");
         }));
     }
     let least = |times: &[f64]| times.iter().copied().fold(f64::INFINITY, f64::min);

@@ -173,7 +173,10 @@ ids! {
     CLAIM_OUT = "claim-out", "evaluate", "A claim is not what the formula works out.";
     LIMIT_BROKEN = "limit-broken", "evaluate", "A limit of the page does not hold over the whole of the tolerances.";
     BROKEN_LINK = "broken-link", "evaluate", "A link leads to no page of the library, or to no place on it.";
-    PICTURE = "picture", "evaluate", "A photo stands in the text, which this version does not press.";
+    PHOTO_MISSING = "photo-missing", "evaluate", "A page asks for a photo that the library does not have.";
+    PHOTO_ELSEWHERE = "photo-elsewhere", "evaluate", "A page asks for a photo that stands outside the library.";
+    PHOTO_UNREADABLE = "photo-unreadable", "evaluate", "A photo is damaged, too large or of a form that a sheet can't show.";
+    PHOTO_WITHOUT_ALT = "photo-without-alt", "evaluate", "Nothing says what a photo shows to somebody who can't see it.";
     UNAPPROVED_LINK = "unapproved-link", "evaluate", "A link leads to a page that nobody has approved, so that it is not pressed.";
     LOOSE_FIGURE = "loose-figure", "evaluate", "A number with a unit is neither worked, stated nor nominal.";
     UNKNOWN_BIKE = "unknown-bike", "evaluate", "There is no build sheet of this name.";

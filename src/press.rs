@@ -5,7 +5,7 @@
 //! folder is ever replaced. Nothing written depends on the clock or the machine.
 
 use crate::diagnostic::{Diagnostic, Source};
-use crate::drawing::{Drawings, raster};
+use crate::drawing::Drawings;
 use crate::editions::site::{Content, Site, site};
 use crate::evaluate::formulas::Formulas;
 use crate::evaluate::{Drafts, evaluate};
@@ -13,8 +13,8 @@ use crate::fault::{Fault, Severity, id};
 use crate::library::date::Date;
 use crate::library::files::FileProblem;
 use crate::library::{self, Library, Read, in_file, stale};
-use crate::setting::Setting;
 use crate::setting::theme::{Theme, ThemeFault};
+use crate::setting::{Setting, Shows};
 use crate::text::Span;
 use rayon::prelude::*;
 use rustix::fs::{CWD, RenameFlags, renameat_with};
@@ -46,6 +46,21 @@ impl Proof {
     #[must_use]
     pub fn has_faults(&self) -> bool {
         self.faults.iter().any(|one| one.fault.severity == Severity::Fault)
+    }
+
+    /// Adds faults that were found later, each in its place.
+    fn add_faults(&mut self, faults: Vec<Diagnostic>) {
+        for one in &faults {
+            self.add_source(&one.file, bundled_text(&one.file));
+        }
+        self.faults.extend(faults);
+        self.sort_faults();
+    }
+
+    fn sort_faults(&mut self) {
+        let places: HashMap<&str, usize> =
+            self.sources.iter().enumerate().map(|(place, source)| (source.name.as_str(), place)).collect();
+        self.faults.sort_by_key(|one| (places.get(one.file.as_str()).copied(), one.fault.span));
     }
 
     fn add_source(&mut self, name: &str, text: String) {
@@ -108,10 +123,7 @@ pub fn proof(root: &Path, drafts: Drafts, on: Option<Date>) -> Result<Proof, Fil
             }
         }
     }
-    let order = |file: &str| proof.sources.iter().position(|source| source.name == file);
-    let mut faults = std::mem::take(&mut proof.faults);
-    faults.sort_by_key(|one| (order(&one.file), one.fault.span));
-    proof.faults = faults;
+    proof.sort_faults();
     Ok(proof)
 }
 
@@ -151,11 +163,25 @@ fn bundled_text(file: &str) -> String {
     lists.into_iter().find_map(find).unwrap_or_default()
 }
 
-/// Writes a proved site to `target`, whole or not at all.
+/// Makes sure of all photos that the site at `target` doesn't hold yet, and writes nothing; a damaged one is a fault.
+pub fn prove_photos(proof: &mut Proof, target: &Path) {
+    let before = pictures_of(target);
+    let files = proof.site.files.par_iter().filter(|(path, _)| !before.contains_key(*path));
+    let faults: Vec<Diagnostic> = files
+        .filter_map(|(path, content)| match content {
+            Content::Picture(shows @ Shows::Photo { .. }) => shows.make(path).err(),
+            _ => None,
+        })
+        .collect();
+    proof.add_faults(faults);
+}
+
+/// Writes a proved site to `target`, whole or not at all; a picture that can't be made is one more fault, and nothing
+/// is written.
 ///
 /// # Errors
 /// A target that isn't ours, another press at work, or the disk.
-pub fn write(proof: &Proof, target: &Path) -> Result<(), PressProblem> {
+pub fn write(proof: &mut Proof, target: &Path) -> Result<(), PressProblem> {
     check_target(target)?;
     let parent = target.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
     fs::create_dir_all(parent).map_err(problem(parent))?;
@@ -163,9 +189,11 @@ pub fn write(proof: &Proof, target: &Path) -> Result<(), PressProblem> {
     let lock = File::create(&beside.lock).map_err(problem(&beside.lock))?;
     lock.try_lock().map_err(|_| PressProblem::Busy(target.to_owned()))?;
     beside.recover(target).map_err(problem(target))?;
-    let result = build(&proof.site, &beside.staging, target)
-        .map_err(problem(&beside.staging))
-        .and_then(|()| beside.swap(target).map_err(problem(target)));
+    let result = build(&proof.site, &beside.staging, target).map_err(problem(&beside.staging)).and_then(|faults| {
+        let whole = faults.is_empty();
+        proof.add_faults(faults);
+        if whole { beside.swap(target).map_err(problem(target)) } else { Ok(()) }
+    });
     // What is left is either half a site or the one that was replaced.
     let swept = remove(&beside.staging);
     let unlocked = fs::remove_file(&beside.lock);
@@ -197,18 +225,18 @@ fn marker(edition: &str, files: &[(&str, String)]) -> String {
     format!("{edition}\n{lines}")
 }
 
-/// The hash of each drawn picture of the last site, as its marker says.
+/// The hash of each picture of the last site, as its marker says.
 fn pictures_of(target: &Path) -> HashMap<String, String> {
     let text = fs::read_to_string(target.join(MARKER)).unwrap_or_default();
     let lines = text.lines().skip(1).filter_map(|line| line.split_once("  "));
     lines
-        .filter(|(_, path)| path.starts_with("drawings/"))
+        .filter(|(_, path)| path.starts_with("drawings/") || path.starts_with("photos/"))
         .map(|(hash, path)| (path.to_owned(), hash.to_owned()))
         .collect()
 }
 
-/// Writes all files of a site into a new folder, the marker last.
-fn build(site: &Site, staging: &Path, target: &Path) -> io::Result<()> {
+/// Writes all files of a site into a new folder, the marker last; gives the faults of pictures that can't be made.
+fn build(site: &Site, staging: &Path, target: &Path) -> io::Result<Vec<Diagnostic>> {
     remove(staging)?;
     fs::create_dir_all(staging)?;
     let folders: BTreeSet<&Path> = site.files.keys().filter_map(|path| Path::new(path).parent()).collect();
@@ -216,33 +244,42 @@ fn build(site: &Site, staging: &Path, target: &Path) -> io::Result<()> {
         fs::create_dir_all(staging.join(folder))?;
     }
     let before = pictures_of(target);
-    let written: Vec<io::Result<(&str, String)>> = site
+    let written: Vec<io::Result<Result<(&str, String), Diagnostic>>> = site
         .files
         .par_iter()
         .map(|(path, content)| {
             let bytes = match content {
                 Content::Bytes(bytes) => Cow::Borrowed(bytes.as_slice()),
-                Content::Drawing(svg) => Cow::Owned(picture(svg, &target.join(path), before.get(path))?),
+                Content::Picture(shows) => match last_picture(&target.join(path), before.get(path)) {
+                    Some(bytes) => Cow::Owned(bytes),
+                    None => match shows.make(path) {
+                        Ok(bytes) => Cow::Owned(bytes),
+                        Err(fault) => return Ok(Err(fault)),
+                    },
+                },
             };
             fs::write(staging.join(path), &bytes)?;
-            Ok((path.as_str(), blake3::hash(&bytes).to_hex().to_string()))
+            Ok(Ok((path.as_str(), blake3::hash(&bytes).to_hex().to_string())))
         })
         .collect();
-    let written = written.into_iter().collect::<io::Result<Vec<_>>>()?;
-    fs::write(staging.join(MARKER), marker(&site.edition, &written))?;
+    let mut hashes = Vec::with_capacity(written.len());
+    let mut faults = Vec::new();
+    for one in written {
+        match one? {
+            Ok(hash) => hashes.push(hash),
+            Err(fault) => faults.push(fault),
+        }
+    }
+    fs::write(staging.join(MARKER), marker(&site.edition, &hashes))?;
     // All that was written is on the disk before the swap, so that a power cut finds one of the two sites whole.
-    rustix::fs::syncfs(File::open(staging)?).map_err(Into::into)
+    rustix::fs::syncfs(File::open(staging)?)?;
+    Ok(faults)
 }
 
-/// A drawing as a picture: the one of the last site where that is still what its marker says, else drawn anew.
-fn picture(svg: &str, last: &Path, hash: Option<&String>) -> io::Result<Vec<u8>> {
-    if let Some(hash) = hash
-        && let Ok(bytes) = fs::read(last)
-        && blake3::hash(&bytes).to_hex().as_str() == hash
-    {
-        return Ok(bytes);
-    }
-    raster::png(svg).map_err(io::Error::other)
+/// The picture of the last site, where that is still what its marker says.
+fn last_picture(last: &Path, hash: Option<&String>) -> Option<Vec<u8>> {
+    let bytes = fs::read(last).ok()?;
+    (blake3::hash(&bytes).to_hex().as_str() == hash?).then_some(bytes)
 }
 
 /// What a press keeps beside its target while it works.

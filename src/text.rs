@@ -239,7 +239,20 @@ impl Mapped {
 /// A text as it may stand in markup, within quotes too.
 #[must_use]
 pub fn escape(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+    let mut out = String::with_capacity(text.len() + 16);
+    let mut rest = text;
+    while let Some(at) = rest.find(['&', '<', '>', '"']) {
+        out.push_str(&rest[..at]);
+        out.push_str(match rest.as_bytes()[at] {
+            b'&' => "&amp;",
+            b'<' => "&lt;",
+            b'>' => "&gt;",
+            _ => "&quot;",
+        });
+        rest = &rest[at + 1..];
+    }
+    out.push_str(rest);
+    out
 }
 
 /// A number with its word: `1 fault`, `3 faults`.

@@ -39,6 +39,11 @@ impl Library {
         let library = Self(std::env::temp_dir().join(name));
         library.write("content/shop.yaml", SHOP.as_bytes());
         library.write("content/stated/stock.yaml", STOCK.as_bytes());
+        let mut photo = std::io::Cursor::new(Vec::new());
+        image::RgbImage::new(4, 3).write_to(&mut photo, image::ImageFormat::Png).expect("a photo");
+        library.write("content/photos/hanger.png", photo.get_ref());
+        library.write("content/photos/torn.png", &photo.get_ref()[..30]);
+        library.write("content/photos/words.jpg", b"These are words.");
         library
     }
 

@@ -202,6 +202,80 @@ alt: Another bolt.
 [^one]: The first note.
 "#;
 
+/// A photo as a telephone keeps it: lying on its side, the left half red, with a place in its file.
+fn telephone_photo() -> Vec<u8> {
+    use image::ImageEncoder;
+    let photo =
+        image::RgbImage::from_fn(2400, 1200, |x, _| image::Rgb(if x < 1200 { [200, 0, 0] } else { [0, 0, 200] }));
+    // CIPA DC-008 (Exif), 4.6: tag 0x0112, orientation, is 6 where the first row is on the right: to be seen, the
+    // picture is turned by a quarter clockwise, and its left comes to the top.
+    let exif = b"II*\0\x08\0\0\0\x02\0\x12\x01\x03\0\x01\0\0\0\x06\0\0\0\x0e\x01\x02\0\x0f\0\0\0\x26\0\0\0\0\0\0\04 Quay Steps, E\0";
+    let mut bytes = Vec::new();
+    let mut encoder = image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 90);
+    encoder.set_exif_metadata(exif.to_vec()).expect("a JPEG may carry it");
+    encoder.write_image(&photo, 2400, 1200, image::ExtendedColorType::Rgb8).expect("a photo");
+    bytes
+}
+
+#[test]
+fn a_photo_is_turned_scaled_and_says_nothing_of_its_maker() {
+    let library = Folder::new("photos");
+    let guide = MANY.replace(
+        "[^two]: The",
+        "![The end at (=part.length).](../../photos/End%20of%20chain.jpg \"It is (=part.length) long.\")\n\n\
+```working\nname: part\nequation: {length: 2 * 12.7 mm}\nunit: {length: mm}\ndecimals: {length: 1}\n```\n\n\
+In a line ![small](../../photos/small.png).\n\n[^two]: The",
+    );
+    fs::create_dir_all(library.0.join("content/photos")).expect("a folder");
+    fs::create_dir_all(library.0.join("content/guides/care")).expect("a folder");
+    fs::write(library.0.join("content/photos/End of chain.jpg"), telephone_photo()).expect("a photo");
+    let small = image::RgbaImage::from_pixel(40, 30, image::Rgba([0, 90, 0, 128]));
+    small.save(library.0.join("content/photos/small.png")).expect("a photo");
+    fs::write(library.0.join("content/guides/care/everything-at-once.md"), guide).expect("a guide");
+    assert!(String::from_utf8_lossy(&telephone_photo()).contains("Quay Steps"));
+    let site = library.0.join("pressed");
+    let output = press(&library.0, &site);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    let page = fs::read_to_string(site.join("guides/care/everything-at-once.html")).expect("the page");
+    let named = |begins: &str| {
+        let entries = fs::read_dir(site.join("photos")).expect("photos");
+        let names = entries.map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned());
+        names.into_iter().find(|name| name.starts_with(begins)).expect("a photo")
+    };
+    let (large, small) = (named("end-of-chain."), named("small."));
+    for part in [
+        format!(r#"<img src="../../photos/{large}" alt="The end at 25.4 mm." width="800" height="1600""#),
+        format!(r#"<img src="../../photos/{small}" alt="small" width="40" height="30""#),
+        "<figcaption>It is <".to_owned(),
+    ] {
+        assert!(page.contains(&part), "{part} is missing in\n{page}");
+    }
+    let bytes = fs::read(site.join("photos").join(&large)).expect("a photo");
+    assert!(!bytes.windows(4).any(|four| four == b"Exif"), "what the camera wrote is gone");
+    assert!(!String::from_utf8_lossy(&bytes).contains("Quay Steps"));
+    let seen = image::load_from_memory(&bytes).expect("a photo").to_rgb8();
+    assert_eq!(seen.dimensions(), (800, 1600));
+    assert!(seen.get_pixel(400, 100)[0] > 150 && seen.get_pixel(400, 1500)[2] > 150, "left came to the top");
+    let clear = image::open(site.join("photos").join(&small)).expect("a photo").to_rgba8();
+    assert_eq!(clear.get_pixel(20, 15).0, [0, 90, 0, 128]);
+    // One that is damaged past its head is found when it is made, and the last good site stays.
+    let whole_before = whole(&site).expect("a site");
+    let torn = fs::read(library.0.join("content/photos/small.png")).expect("a photo");
+    let at = torn.windows(4).position(|four| four == b"IDAT").expect("points");
+    fs::write(library.0.join("content/photos/small.png"), &torn[..at + 6]).expect("a torn photo");
+    for command in ["press", "proof"] {
+        let output = Command::new(env!("CARGO_BIN_EXE_locknut"))
+            .args([command, "--library"])
+            .arg(&library.0)
+            .output()
+            .expect("it runs");
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(1), "{command}: {said}");
+        assert!(said.contains("everything-at-once.md:") && said.contains("(photo-unreadable)"), "{said}");
+    }
+    assert_eq!(whole(&site), Ok(whole_before));
+}
+
 #[test]
 fn notes_terms_drawings_and_former_addresses_are_set() {
     let library = Folder::new("many");

@@ -113,14 +113,14 @@ impl Progress {
 
 fn work(root: &Path, target: &Path, writes: bool, on: Option<Date>) -> Result<(Proof, Exit), PressProblem> {
     let drafts = if writes { Drafts::LeftOut } else { Drafts::Proved };
-    let proof = press::proof(root, drafts, on)?;
-    if proof.has_faults() {
-        return Ok((proof, Exit::Faults));
+    let mut proof = press::proof(root, drafts, on)?;
+    if writes && !proof.has_faults() {
+        press::write(&mut proof, target)?;
+    } else {
+        press::prove_photos(&mut proof, target);
     }
-    if writes {
-        press::write(&proof, target)?;
-    }
-    Ok((proof, Exit::Done))
+    let exit = if proof.has_faults() { Exit::Faults } else { Exit::Done };
+    Ok((proof, exit))
 }
 
 fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {

@@ -5,7 +5,7 @@
 use super::resolve_links;
 use crate::evaluate::WorkedGuide;
 use crate::setting::theme::ThemeFault;
-use crate::setting::{Picture, Setting, Sheet, front_page, guide_page, moved_page};
+use crate::setting::{Picture, Setting, Sheet, Shows, front_page, guide_page, moved_page};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 
@@ -14,8 +14,8 @@ use std::collections::BTreeMap;
 pub enum Content {
     /// These bytes.
     Bytes(Vec<u8>),
-    /// A drawing, to be made into a picture when it is written.
-    Drawing(String),
+    /// A picture, to be made when it is written.
+    Picture(Shows),
 }
 
 /// A site in memory.
@@ -58,7 +58,9 @@ fn digits(files: &BTreeMap<String, Content>) -> String {
         hasher.update(path.as_bytes()).update(&[0]);
         match content {
             Content::Bytes(bytes) => hasher.update(bytes),
-            Content::Drawing(svg) => hasher.update(svg.as_bytes()),
+            Content::Picture(Shows::Drawing(svg)) => hasher.update(svg.as_bytes()),
+            // Its path holds digits of its hash.
+            Content::Picture(Shows::Photo { .. }) => &mut hasher,
         };
     }
     hasher.finalize().to_hex()[..8].to_owned()
@@ -68,7 +70,8 @@ fn add(files: &mut BTreeMap<String, Content>, sheet: Sheet) {
     let up = "../".repeat(sheet.path.matches('/').count());
     let html = resolve_links(&sheet.html, |address| format!("{up}{address}"));
     files.insert(sheet.path, Content::Bytes(html.into_bytes()));
-    for Picture { path, svg } in sheet.pictures {
-        files.insert(path, Content::Drawing(svg));
+    for Picture { path, shows } in sheet.pictures {
+        // The first page that shows a photo is the one that is told if it can't be made.
+        files.entry(path).or_insert(Content::Picture(shows));
     }
 }

@@ -5,7 +5,7 @@ use super::formulas::Formulas;
 use super::links::{self, Link};
 use super::loose;
 use super::names::{Names, Shared};
-use super::{Drafts, WorkedDrawing, WorkedGuide, WorkedOperation, WorkedPiece, WorkedText, workings};
+use super::{Drafts, WorkedDrawing, WorkedGuide, WorkedOperation, WorkedPhoto, WorkedPiece, WorkedText, workings};
 use crate::drawing::Drawings;
 use crate::fault::{Fault, Severity, id};
 use crate::library::Library;
@@ -13,7 +13,7 @@ use crate::library::block::{Block, DrawingBlock};
 use crate::library::guide::{Guide, Words};
 use crate::library::hazards;
 use crate::library::mark::{Mark, TextPiece};
-use crate::library::markdown::Piece;
+use crate::library::markdown::{PhotoPiece, Piece};
 use crate::text::{Span, Spanned};
 use pulldown_cmark::{Event, Tag};
 
@@ -169,17 +169,9 @@ impl Page<'_, '_> {
     fn piece(&mut self, piece: &Piece) -> Option<WorkedPiece> {
         match piece {
             Piece::Event(Event::Start(Tag::Link { dest_url, .. }), span) => self.link(piece, dest_url, *span),
-            Piece::Event(Event::Start(Tag::Image { dest_url, .. }), span) => {
-                // A page whose picture is missing would be worse than no page.
-                self.faults.push(
-                    Fault::new(id::PICTURE, *span, "a photo stands here, and this version presses drawings only")
-                        .found(dest_url.to_string())
-                        .cure("set a drawing block instead, or leave the photo out"),
-                );
-                None
-            }
             Piece::Event(event, _) => Some(WorkedPiece::Event(event.clone())),
             Piece::Mark(mark) => resolve(mark, &self.names, self.faults).map(WorkedPiece::Figure),
+            Piece::Photo(photo) => self.photo(photo).map(WorkedPiece::Photo),
             Piece::Unread | Piece::Prose(_) => None,
             Piece::Block(block) => match block.as_ref() {
                 Block::Working(working) => {
@@ -208,6 +200,19 @@ impl Page<'_, '_> {
                 None
             }
         }
+    }
+
+    fn photo(&mut self, written: &PhotoPiece) -> Option<WorkedPhoto> {
+        let photo = links::photo(self.guide, &written.path, written.span, self.around.library);
+        let photo = photo.map_err(|fault| self.faults.push(fault)).ok();
+        let alt = plain(&resolve_text(&written.alt, &self.names, self.faults));
+        if alt.trim().is_empty() {
+            let message = "nothing says what this photo shows to somebody who can't see it";
+            let cure = "write it between the square brackets: ![what can be seen, in a sentence](…)";
+            self.faults.push(Fault::new(id::PHOTO_WITHOUT_ALT, written.span, message).cure(cure));
+        }
+        let caption = resolve_text(&written.caption, &self.names, self.faults);
+        Some(WorkedPhoto { photo: photo?, alt, caption, span: written.span })
     }
 
     fn drawing(&mut self, block: &DrawingBlock) -> Option<WorkedDrawing> {

@@ -1,11 +1,15 @@
-//! Links between pages: written to the source file, relative to the page; resolved to the page and a place on it.
+//! Links between pages, and the way to photos: written to the source file, relative to the page; resolved to the page
+//! and a place on it, or to the photo.
 
 use super::{Drafts, Target};
 use crate::fault::{Fault, did_you_mean, id};
 use crate::library::Library;
 use crate::library::block::Block;
 use crate::library::guide::Guide;
+use crate::library::photo::{Photo, Unusable};
 use crate::text::Span;
+use percent_encoding::percent_decode_str;
+use std::sync::Arc;
 
 /// A link as it is to be set.
 pub(super) enum Link {
@@ -56,6 +60,47 @@ pub(super) fn resolve(
     Ok(Link::Page(Target { page: guide.page.clone(), fragment }))
 }
 
+/// The photo that stands at a path written from a page.
+///
+/// # Errors
+/// A path that leads to no photo, or a photo that can't be used.
+pub(super) fn photo(from: &Guide, path: &str, span: Span, library: &Library) -> Result<Arc<Photo>, Fault> {
+    let span = written_place(from, path, span);
+    if path.contains("://") || path.starts_with("//") || path.starts_with("data:") {
+        let message = "a photo that stands somewhere else can't be pressed: readers have no network";
+        let cure = "if you may use it, save it in content/photos/ and write the path to it from this file's folder";
+        return Err(Fault::new(id::PHOTO_ELSEWHERE, span, message).found(path).cure(cure));
+    }
+    let file = join(&from.source.name, path);
+    let known = file.as_deref().and_then(|file| library.photos.find(file));
+    match known {
+        Some(Ok(photo)) => Ok(photo),
+        Some(Err(unusable)) => Err(unusable_photo(&unusable, file.as_deref().unwrap_or(path), span)),
+        None => {
+            let near = file.as_deref().and_then(|file| did_you_mean(file, library.photos.names()));
+            let cure = match near {
+                Some(near) => format!("did you mean {}?", relative(&from.source.name, near)),
+                None => format!(
+                    "put the file into content/photos/, and write {}",
+                    relative(&from.source.name, "content/photos/NAME")
+                ),
+            };
+            Err(Fault::new(id::PHOTO_MISSING, span, "there is no such photo").found(path).cure(cure))
+        }
+    }
+}
+
+/// The fault of a photo that can't be used.
+pub(crate) fn unusable_photo(unusable: &Unusable, file: &str, span: Span) -> Fault {
+    let fault = Fault::new(id::PHOTO_UNREADABLE, span, unusable.why.clone())
+        .found(file)
+        .cure("open it in a program for photos, save it again, and press again");
+    match &unusable.allowed {
+        Some(allowed) => fault.allowed(allowed.clone()),
+        None => fault,
+    }
+}
+
 /// Where a link's destination stands in the file: the last place within the link where it is written as it is.
 fn written_place(from: &Guide, destination: &str, link: Span) -> Span {
     let written = from.source.text.get(link.start..link.end).unwrap_or_default();
@@ -75,8 +120,9 @@ fn relative(from: &str, to: &str) -> String {
     parts.join("/")
 }
 
-/// A path relative to a file, within the library.
+/// A path relative to a file, within the library; an address may write a space as `%20`.
 fn join(from: &str, path: &str) -> Option<String> {
+    let path = percent_decode_str(path).decode_utf8().ok()?;
     let mut parts: Vec<&str> = from.split('/').collect();
     parts.pop();
     for part in path.split('/') {

@@ -16,7 +16,7 @@ pub mod formulas;
 mod guide;
 /// Claims and limits, held to what was worked.
 mod holding;
-/// Links between pages.
+/// Links between pages, and the way to photos.
 mod links;
 /// Figures that are neither worked, stated nor nominal.
 pub mod loose;
@@ -27,13 +27,18 @@ pub mod page_expression;
 /// The workings of one page.
 pub mod workings;
 
+pub(crate) use links::unusable_photo;
+
 use crate::drawing::Drawings;
+use crate::library::photo::Photo;
 use crate::library::{Faults, Library, in_file};
 use crate::mechanics::working::Working;
+use crate::text::Span;
 use figure::Figure;
 use formulas::Formulas;
 use pulldown_cmark::Event;
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// A guide with everything resolved.
 #[derive(Debug)]
@@ -99,6 +104,8 @@ pub enum WorkedPiece {
     Figure(Figure),
     /// The working with this place among the page's workings.
     Working(usize),
+    /// A photo.
+    Photo(WorkedPhoto),
     /// A drawing, resolved.
     Drawing(WorkedDrawing),
     /// A notice.
@@ -140,6 +147,19 @@ pub struct WorkedDrawing {
     pub alt: String,
     /// What stands below it.
     pub caption: Vec<WorkedText>,
+}
+
+/// A photo with what stands for it and below it.
+#[derive(Clone, Debug)]
+pub struct WorkedPhoto {
+    /// The photo.
+    pub photo: Arc<Photo>,
+    /// What it shows.
+    pub alt: String,
+    /// What stands below it.
+    pub caption: Vec<WorkedText>,
+    /// Where it is asked for.
+    pub span: Span,
 }
 
 /// What is done with pages that nobody has approved.

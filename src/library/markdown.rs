@@ -18,12 +18,27 @@ pub enum Piece {
     Event(Event<'static>, Span),
     /// A figure in the text.
     Mark(Mark),
+    /// A photo.
+    Photo(Box<PhotoPiece>),
     /// A fenced block of ours.
     Block(Box<Block>),
     /// The plain text of a paragraph, heading or cell, marks as written: what is looked at for loose figures.
     Prose(Mapped),
     /// A block with a fault of its own, which may have named anything.
     Unread,
+}
+
+/// A photo as written: `![what it shows](../../photos/hanger.jpg "a caption")`.
+#[derive(Clone, Debug)]
+pub struct PhotoPiece {
+    /// The path from the page's file.
+    pub path: String,
+    /// What stands for it where it can't be seen.
+    pub alt: Vec<TextPiece>,
+    /// What stands below it.
+    pub caption: Vec<TextPiece>,
+    /// All of it.
+    pub span: Span,
 }
 
 /// Parses a text.
@@ -36,6 +51,9 @@ pub fn parse(text: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Vec<Piece> {
         match event {
             Event::Text(words) => reader.add_text(&words, range),
             Event::Start(Tag::CodeBlock(kind)) => reader.read_fence(&kind, range, &mut events),
+            Event::Start(Tag::Image { dest_url, title, .. }) => {
+                reader.read_photo(&dest_url, &title, range, &mut events)
+            }
             Event::Start(Tag::HtmlBlock) => reader.read_html(&mut events),
             Event::InlineHtml(html) if is_comment(&html) => {}
             Event::InlineHtml(html) => reader.add_literal(html.into_string(), range),
@@ -142,6 +160,52 @@ impl Reader<'_> {
         self.pieces.push(Piece::Event(Event::Start(code), span));
         self.pieces.push(Piece::Event(Event::Text(CowStr::from(body.text().to_owned())), span));
         self.pieces.push(Piece::Event(Event::End(TagEnd::CodeBlock), span));
+    }
+
+    /// A photo: what is written in its brackets stands for it and takes no form, so only words and marks are kept.
+    fn read_photo<'e>(
+        &mut self,
+        path: &str,
+        title: &str,
+        range: Range<usize>,
+        events: &mut impl Iterator<Item = (Event<'e>, Range<usize>)>,
+    ) {
+        self.end_text();
+        let mut alt = Mapped::default();
+        let mut inside = 1;
+        for (event, inner) in events.by_ref() {
+            match event {
+                Event::Start(Tag::Image { .. }) => inside += 1,
+                Event::End(TagEnd::Image) => inside -= 1,
+                Event::Text(words) | Event::InlineHtml(words) => append(&mut alt, &words, self.text, inner),
+                Event::Code(words) => alt.push_decoded(&words, self.text.span(inner)),
+                Event::SoftBreak | Event::HardBreak => alt.push_decoded(" ", self.text.span(inner)),
+                _ => {}
+            }
+            if inside == 0 {
+                break;
+            }
+        }
+        let caption = self.caption(title, &range);
+        let split = |words: &Mapped, faults: &mut Vec<Fault>| split_marks(words, self.file, faults);
+        let photo = PhotoPiece {
+            path: path.to_owned(),
+            alt: split(&alt, self.faults),
+            caption: split(&caption, self.faults),
+            span: self.text.span(range),
+        };
+        self.pieces.push(Piece::Photo(Box::new(photo)));
+        self.pieces.extend([alt, caption].into_iter().filter(|words| !words.is_empty()).map(Piece::Prose));
+    }
+
+    /// A photo's caption, with its place where it is written as it is read.
+    fn caption(&self, title: &str, range: &Range<usize>) -> Mapped {
+        let mut caption = Mapped::default();
+        match self.text.text()[range.clone()].rfind(title).filter(|_| !title.is_empty()) {
+            Some(at) => caption.push_mapped(&self.text.slice(range.start + at..range.start + at + title.len())),
+            None => caption.push_decoded(title, self.text.span(range.clone())),
+        }
+        caption
     }
 
     /// The fault of a fence that swallows the rest of the page.

@@ -21,6 +21,8 @@ pub mod hazards;
 pub mod mark;
 /// Markdown to pieces with places.
 pub mod markdown;
+/// Photos, made ready for sheets.
+pub mod photo;
 /// `shop.yaml`.
 pub mod shop;
 /// What has not been looked at for too long.
@@ -34,6 +36,7 @@ use crate::text::{Span, Spanned};
 use bike::BuildSheet;
 use files::{FileProblem, Files};
 use guide::{Form, Guide};
+use photo::Photos;
 use shop::Shop;
 use stated::StatedSubject;
 use std::collections::HashMap;
@@ -51,8 +54,8 @@ pub struct Library {
     pub stated: Vec<StatedSubject>,
     /// The build sheets.
     pub bikes: Vec<BuildSheet>,
-    /// The paths of all photos below `content/`.
-    pub photos: Vec<String>,
+    /// The photos.
+    pub photos: Photos,
 }
 
 /// Faults with the files they stand in, in the order of the files.
@@ -110,7 +113,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     check_numbers(&guides, &bikes, &mut faults);
     check_names(&stated, &bikes, &mut faults);
     let Files { sources, photos, .. } = files;
-    let library = shop.map(|shop| Library { shop, guides, stated, bikes, photos });
+    let library = shop.map(|shop| Library { shop, guides, stated, bikes, photos: Photos::of(root, photos) });
     Ok(Read { library, sources, faults })
 }
 

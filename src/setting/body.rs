@@ -2,15 +2,16 @@
 //! and notices by the theme's templates.
 
 use super::theme::ThemeFault;
-use super::{Picture, Setting, code, safe, working};
+use super::{Picture, Setting, Shows, code, safe, working};
 use crate::drawing::raster;
 use crate::editions::SYMBOL;
 use crate::evaluate::figure::Figure;
-use crate::evaluate::{Target, WorkedDrawing, WorkedGuide, WorkedPiece, WorkedText};
+use crate::evaluate::{Target, WorkedDrawing, WorkedGuide, WorkedPhoto, WorkedPiece, WorkedText};
 use crate::text::escape;
 use minijinja::context;
 use pulldown_cmark::{CodeBlockKind, CowStr, Event, Tag, TagEnd, html};
 use std::cell::{Cell, RefCell};
+use std::sync::Arc;
 
 /// One guide's body with what setting it needs.
 pub(super) struct Body<'a> {
@@ -18,7 +19,7 @@ pub(super) struct Body<'a> {
     pub(super) guide: &'a WorkedGuide<'a>,
     /// How many tables and examples were set: each box that scrolls has a name of its own.
     pub(super) tables: Cell<usize>,
-    /// The drawings that were set, each use with an id of its own.
+    /// The drawings and photos that were set; each use of a drawing has an id of its own.
     pub(super) pictures: RefCell<Vec<Picture>>,
     /// The notes in the order in which they are first asked for: label, and what stands in it once it is set.
     pub(super) notes: RefCell<Vec<(String, Option<String>)>>,
@@ -117,6 +118,18 @@ impl Body<'_> {
                 rest = &rest[3..];
                 continue;
             }
+            // A photo with a paragraph to itself stands alone, with its caption.
+            if let [
+                WorkedPiece::Event(Event::Start(Tag::Paragraph)),
+                WorkedPiece::Photo(photo),
+                WorkedPiece::Event(Event::End(TagEnd::Paragraph)),
+                ..,
+            ] = rest
+            {
+                run.push(Event::Html(CowStr::from(self.photo(photo, true)?)));
+                rest = &rest[3..];
+                continue;
+            }
             if let WorkedPiece::Event(Event::Start(Tag::FootnoteDefinition(label))) = piece {
                 let ends =
                     |piece: &WorkedPiece| matches!(piece, WorkedPiece::Event(Event::End(TagEnd::FootnoteDefinition)));
@@ -143,6 +156,7 @@ impl Body<'_> {
                 Event::InlineHtml(CowStr::from(format!(r#"<a href="{}">"#, escape(&self.href(target)))))
             }
             WorkedPiece::Figure(figure) => Event::InlineHtml(CowStr::from(self.figure(figure)?)),
+            WorkedPiece::Photo(photo) => Event::InlineHtml(CowStr::from(self.photo(photo, false)?)),
             WorkedPiece::Working(place) => block(working::set(self.setting, &self.guide.workings[*place])?),
             WorkedPiece::Drawing(drawing) => block(self.drawing(drawing, true)?),
             WorkedPiece::Safety(signal, body) => block(
@@ -187,7 +201,28 @@ impl Body<'_> {
             "drawing.html",
             context! { id, svg_html => safe(svg.as_str()), caption_html => safe(caption), key, picture_href => format!("{SYMBOL}{path}") },
         );
-        self.pictures.borrow_mut().push(Picture { path, svg });
+        self.pictures.borrow_mut().push(Picture { path, shows: Shows::Drawing(svg) });
+        html
+    }
+
+    /// A photo, alone or within a line.
+    fn photo(&self, shown: &WorkedPhoto, alone: bool) -> Set<String> {
+        let photo = &shown.photo;
+        let path = photo.path();
+        let html = self.setting.theme.render(
+            "photo.html",
+            context! {
+                alone,
+                picture_href => format!("{SYMBOL}{path}"),
+                alt => shown.alt.as_str(),
+                width => photo.width,
+                height => photo.height,
+                caption_html => safe(self.text(&shown.caption)?),
+            },
+        );
+        let file = self.guide.guide.source.name.clone();
+        let shows = Shows::Photo { photo: Arc::clone(photo), file, span: shown.span };
+        self.pictures.borrow_mut().push(Picture { path, shows });
         html
     }
 

@@ -17,16 +17,22 @@ mod working;
 
 pub use front::front_page;
 
-use crate::drawing::{Drawings, Item};
+use crate::diagnostic::Diagnostic;
+use crate::drawing::{Drawings, Item, raster};
 use crate::editions::SYMBOL;
 use crate::evaluate::figure::{Figure, plain};
+use crate::evaluate::unusable_photo;
 use crate::evaluate::{PageWorking, WorkedDrawing, WorkedGuide, WorkedPiece, WorkedText};
+use crate::fault::{Fault, id};
 use crate::library::guide::TOPICS;
+use crate::library::photo::Photo;
 use crate::library::shop::Shop;
 use crate::mechanics::print::words;
+use crate::text::Span;
 use body::Body;
 use minijinja::{Value, context};
 use std::cell::{Cell, RefCell};
+use std::sync::Arc;
 use theme::{Theme, ThemeFault};
 
 /// What all pages of one press share.
@@ -47,17 +53,55 @@ pub struct Sheet {
     pub path: String,
     /// Its markup.
     pub html: String,
-    /// The drawings in it.
+    /// The pictures that go with it.
     pub pictures: Vec<Picture>,
 }
 
-/// A drawing that is to be had as a picture too.
+/// A picture that goes with a sheet.
 #[derive(Clone, Debug)]
 pub struct Picture {
-    /// The picture's path; it holds digits of the drawing's hash.
+    /// The picture's path; it holds digits of the hash of what it shows.
     pub path: String,
-    /// The drawing.
-    pub svg: String,
+    /// What it shows.
+    pub shows: Shows,
+}
+
+/// What a picture shows, to be made when it is written.
+#[derive(Clone, Debug)]
+pub enum Shows {
+    /// A resolved drawing.
+    Drawing(String),
+    /// A photo, and where it is asked for.
+    Photo {
+        /// The photo.
+        photo: Arc<Photo>,
+        /// The page's file.
+        file: String,
+        /// The place in it.
+        span: Span,
+    },
+}
+
+impl Shows {
+    /// The picture's bytes: PNG, or JPEG for a photo that one can't see through.
+    ///
+    /// # Errors
+    /// Why it can't be made, as a fault of the page or of the drawing.
+    pub fn make(&self, path: &str) -> Result<Vec<u8>, Diagnostic> {
+        match self {
+            Self::Drawing(svg) => raster::png(svg).map_err(|why| {
+                let name = path.trim_start_matches("drawings/").split('.').next().unwrap_or_default();
+                let message = format!("this drawing can't be made into a picture: {why}");
+                let fault = Fault::new(id::THEME, Span::default(), message)
+                    .cure("simplify what it draws, and look at it under stand");
+                Diagnostic { file: format!("diagrams/{name}.svg"), fault }
+            }),
+            Self::Photo { photo, file, span } => photo.make().map_err(|unusable| Diagnostic {
+                file: file.clone(),
+                fault: unusable_photo(&unusable, &photo.name, *span),
+            }),
+        }
+    }
 }
 
 /// Sets one guide.

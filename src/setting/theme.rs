@@ -5,7 +5,8 @@
 
 use crate::bundled::THEMES;
 use crate::library::files::FileProblem;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value};
+use crate::text::escape;
+use minijinja::{AutoEscape, Environment, Output, State, UndefinedBehavior, Value};
 use std::borrow::Cow;
 use std::path::Path;
 
@@ -43,6 +44,7 @@ impl Theme {
         let mut environment = Environment::new();
         environment.set_undefined_behavior(UndefinedBehavior::Strict);
         environment.set_auto_escape_callback(|_| AutoEscape::Html);
+        environment.set_formatter(write_escaped);
         environment.set_fuel(Some(10_000_000));
         let mut theme = Self { environment, stylesheet: String::new(), files: Vec::new() };
         for (path, bytes) in THEMES {
@@ -88,6 +90,17 @@ impl Theme {
         let template = self.environment.get_template(name).map_err(|error| fault(name, &error))?;
         template.render(values).map_err(|error| fault(name, &error))
     }
+}
+
+/// Writes a value into markup: what was made markup before as it is, anything else escaped, and no more than needed,
+/// so that addresses stay as they are.
+fn write_escaped(out: &mut Output<'_>, _: &mut State<'_, '_>, value: &Value) -> Result<(), minijinja::Error> {
+    let written = match value.as_str() {
+        Some(text) if value.is_safe() => out.write_str(text),
+        Some(text) => out.write_str(&escape(text)),
+        None => out.write_str(&escape(&value.to_string())),
+    };
+    written.map_err(minijinja::Error::from)
 }
 
 fn fault(name: &str, error: &minijinja::Error) -> ThemeFault {

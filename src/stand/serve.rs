@@ -1,7 +1,6 @@
 //! What stands, over HTTP: exact paths of the pressed site, an event for each press, nothing else.
 
 use super::Standing;
-use crate::drawing::raster;
 use crate::editions::site::Content;
 use axum::Router;
 use axum::body::Body;
@@ -71,11 +70,11 @@ async fn file(standing: &Receiver<Standing>, path: &str) -> Response {
     match site.files.get(path) {
         Some(Content::Bytes(bytes)) if kind.starts_with("text/html") => with_type(kind, followed(bytes)),
         Some(Content::Bytes(bytes)) => with_type(kind, bytes.clone()),
-        Some(Content::Drawing(svg)) => {
-            let svg = svg.clone();
-            match tokio::task::spawn_blocking(move || raster::png(&svg)).await {
+        Some(Content::Picture(shows)) => {
+            let (shows, path) = (shows.clone(), path.to_owned());
+            match tokio::task::spawn_blocking(move || shows.make(&path)).await {
                 Ok(Ok(picture)) => with_type(kind, picture),
-                _ => plain(StatusCode::INTERNAL_SERVER_ERROR, "The drawing can't be made into a picture.\n"),
+                _ => plain(StatusCode::INTERNAL_SERVER_ERROR, "This picture can't be made.\n"),
             }
         }
         None if hold && site.files.is_empty() => with_type("text/html; charset=utf-8", followed(NOTHING_YET)),
@@ -100,6 +99,7 @@ fn kind_of(path: &str) -> &'static str {
         "css" => "text/css; charset=utf-8",
         "js" => "text/javascript; charset=utf-8",
         "png" => "image/png",
+        "jpg" => "image/jpeg",
         "woff2" => "font/woff2",
         "txt" => "text/plain; charset=utf-8",
         _ => "application/octet-stream",
