@@ -209,7 +209,7 @@ fn telephone_photo() -> Vec<u8> {
         image::RgbImage::from_fn(2400, 1200, |x, _| image::Rgb(if x < 1200 { [200, 0, 0] } else { [0, 0, 200] }));
     // CIPA DC-008 (Exif), 4.6: tag 0x0112, orientation, is 6 where the first row is on the right: to be seen, the
     // picture is turned by a quarter clockwise, and its left comes to the top.
-    let exif = b"II*\0\x08\0\0\0\x02\0\x12\x01\x03\0\x01\0\0\0\x06\0\0\0\x0e\x01\x02\0\x0f\0\0\0\x26\0\0\0\0\0\0\04 Quay Steps, E\0";
+    let exif = b"II*\0\x08\0\0\0\x02\0\x12\x01\x03\0\x01\0\0\0\x06\0\0\0\x0e\x01\x02\0\x11\0\0\0\x26\0\0\0\0\0\0\0Quay Steps, No 4\0";
     let mut bytes = Vec::new();
     let mut encoder = image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 90);
     encoder.set_exif_metadata(exif.to_vec()).expect("a JPEG may carry it");

@@ -112,6 +112,16 @@ fn a_save_reaches_the_screen_and_a_fault_holds_the_last_good_sheet() {
     assert!(standing.get("/replies/draft.html").contains("The third words."), "the last good sheet stays");
     fs::write(&draft, DRAFT.replace("first", "fourth")).expect("a save");
     assert!(standing.get_until("/replies/draft.html", "The fourth words.").contains("The fourth words."));
+    // A folder of drawings or of a theme that comes later is followed as well.
+    let own = "{# The shop's own. #}\n<strong class=\"fig own-theme\">{{ html }}</strong>";
+    fs::create_dir_all(standing.folder.join("themes/sheet")).expect("a folder");
+    fs::write(standing.folder.join("themes/sheet/figure.html"), own).expect("a template");
+    let reply = "/guides/drivetrain/chain-after-chainring.html";
+    assert!(standing.get_until(reply, "own-theme").contains("own-theme"));
+    fs::write(standing.folder.join("themes/sheet/figure.html"), own.replace("own-theme", "their-own")).expect("a save");
+    assert!(standing.get_until(reply, "their-own").contains("their-own"));
+    fs::remove_dir_all(standing.folder.join("themes")).expect("it is taken away");
+    assert!(standing.get_until(reply, "<a class=\"fig\"").contains("<a class=\"fig\""));
     fs::remove_file(&draft).expect("it is taken away");
     assert!(standing.get_until("/replies/draft.html", "no such sheet").contains("no such sheet"));
     assert!(Path::new(&standing.folder).join("content").is_dir());

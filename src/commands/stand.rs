@@ -4,7 +4,7 @@ use super::line::{Line, OptionOf};
 use super::terminal::{self, write_options, write_wrapped};
 use super::{Exit, print, refuse};
 use crate::fault::{Fault, id};
-use crate::stand::stand;
+use crate::stand::{StandProblem, stand};
 use std::path::PathBuf;
 
 /// The port that is taken where none is named.
@@ -53,7 +53,13 @@ pub fn run(arguments: &[String]) -> Exit {
     }
     match stand(root, port, terminal::width(), print) {
         Ok(()) => Exit::Done,
-        Err(error) => {
+        Err(StandProblem::Watch(error)) => {
+            eprintln!(
+                "locknut: can't watch the library's folders: {error}\n  Do:      check your rights there; a machine that watches too many folders already needs a higher limit"
+            );
+            Exit::Machine
+        }
+        Err(StandProblem::Port(error)) => {
             eprintln!("locknut: can't stand at port {port}: {error}\n  Do:      name another port with --port N");
             Exit::Machine
         }

@@ -52,7 +52,7 @@ pub fn parse(text: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Vec<Piece> {
             Event::Text(words) => reader.add_text(&words, range),
             Event::Start(Tag::CodeBlock(kind)) => reader.read_fence(&kind, range, &mut events),
             Event::Start(Tag::Image { dest_url, title, .. }) => {
-                reader.read_photo(&dest_url, &title, range, &mut events)
+                reader.read_photo(&dest_url, &title, range, &mut events);
             }
             Event::Start(Tag::HtmlBlock) => reader.read_html(&mut events),
             Event::InlineHtml(html) if is_comment(&html) => {}

@@ -61,13 +61,25 @@ impl Unusable {
 
 /// The photos of a library, each read when a page first asks for it.
 #[derive(Debug, Default)]
-pub struct Photos(HashMap<String, (PathBuf, OnceLock<Result<Arc<Photo>, Unusable>>)>);
+pub struct Photos(HashMap<String, Kept>);
+
+/// A file of a photo, and what reading it gave.
+#[derive(Debug)]
+struct Kept {
+    file: PathBuf,
+    read: OnceLock<Result<Arc<Photo>, Unusable>>,
+}
 
 impl Photos {
     /// The photos with these paths in the library below `root`.
     #[must_use]
     pub fn of(root: &Path, names: Vec<String>) -> Self {
-        Self(names.into_iter().map(|name| (name.clone(), (root.join(name), OnceLock::new()))).collect())
+        Self(
+            names
+                .into_iter()
+                .map(|name| (name.clone(), Kept { file: root.join(name), read: OnceLock::new() }))
+                .collect(),
+        )
     }
 
     /// The paths of all photos.
@@ -76,9 +88,10 @@ impl Photos {
     }
 
     /// The photo with this path; nothing where there is none.
+    #[must_use]
     pub fn find(&self, name: &str) -> Option<Result<Arc<Photo>, Unusable>> {
-        let (file, read) = self.0.get(name)?;
-        Some(read.get_or_init(|| Photo::read(file, name).map(Arc::new)).clone())
+        let kept = self.0.get(name)?;
+        Some(kept.read.get_or_init(|| Photo::read(&kept.file, name).map(Arc::new)).clone())
     }
 }
 

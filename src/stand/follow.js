@@ -1,7 +1,7 @@
 // Follows the press that `stand` keeps going: a new site loads the page again, faults hang as a tag at its foot.
 (function () {
   "use strict";
-  var edition = null;
+  var edition = document.currentScript.dataset.edition;
   var tag = null;
   function hold(text) {
     if (!tag) {
@@ -20,8 +20,7 @@
   }
   var events = new EventSource("/stand/events");
   events.addEventListener("edition", function (event) {
-    if (edition !== null && edition !== event.data) location.reload();
-    edition = event.data;
+    if (edition !== event.data) location.reload();
     if (tag) { tag.remove(); tag = null; }
   });
   events.addEventListener("hold", function (event) { hold(event.data); });

@@ -42,13 +42,28 @@ fn press_again(root: &Path, before: &Standing, width: usize) -> Standing {
     Standing { site: Arc::new(proof.site), hold: String::new(), notes: said }
 }
 
+/// Why a library can't be kept open.
+#[derive(Debug)]
+pub enum StandProblem {
+    /// Its folders can't be watched.
+    Watch(String),
+    /// The port can't be had.
+    Port(std::io::Error),
+}
+
+impl From<std::io::Error> for StandProblem {
+    fn from(error: std::io::Error) -> Self {
+        Self::Port(error)
+    }
+}
+
 /// Keeps a library open until the program is stopped; `say` is told the address and what each press says.
 ///
 /// # Errors
 /// A port that can't be had, or a folder that can't be watched.
-pub fn stand(root: PathBuf, port: u16, width: usize, say: impl Fn(&str) + Send + 'static) -> std::io::Result<()> {
+pub fn stand(root: PathBuf, port: u16, width: usize, say: impl Fn(&str) + Send + 'static) -> Result<(), StandProblem> {
     // Watching begins before the first press, so that no save falls between the two.
-    let saves = watch::saves(&root).map_err(std::io::Error::other)?;
+    let mut saves = watch::saves(&root).map_err(|error| StandProblem::Watch(error.to_string()))?;
     let (sender, receiver) = channel(press_again(&root, &Standing::default(), width));
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
     runtime.block_on(async move {
@@ -56,13 +71,14 @@ pub fn stand(root: PathBuf, port: u16, width: usize, say: impl Fn(&str) + Send +
         let address = listener.local_addr()?;
         say(&format!("The library stands at http://{address}/ and follows each save. Stop it with Ctrl-C.\n"));
         tell(&receiver, &say);
-        std::thread::spawn(move || follow(&root, &saves, &sender, width, &say));
-        serve::serve(listener, address.port(), receiver).await
+        std::thread::spawn(move || follow(&root, &mut saves, &sender, width, &say));
+        serve::serve(listener, address.port(), receiver).await?;
+        Ok(())
     })
 }
 
 /// Presses again after each save, for as long as there are any.
-fn follow(root: &Path, saves: &watch::Saves, sender: &Sender<Standing>, width: usize, say: &impl Fn(&str)) {
+fn follow(root: &Path, saves: &mut watch::Saves, sender: &Sender<Standing>, width: usize, say: &impl Fn(&str)) {
     let mut last = String::new();
     while saves.next() {
         let standing = {

@@ -68,7 +68,7 @@ async fn file(standing: &Receiver<Standing>, path: &str) -> Response {
     };
     let kind = kind_of(path);
     match site.files.get(path) {
-        Some(Content::Bytes(bytes)) if kind.starts_with("text/html") => with_type(kind, followed(bytes)),
+        Some(Content::Bytes(bytes)) if kind.starts_with("text/html") => with_type(kind, followed(bytes, &site.edition)),
         Some(Content::Bytes(bytes)) => with_type(kind, bytes.clone()),
         Some(Content::Picture(shows)) => {
             let (shows, path) = (shows.clone(), path.to_owned());
@@ -77,7 +77,7 @@ async fn file(standing: &Receiver<Standing>, path: &str) -> Response {
                 _ => plain(StatusCode::INTERNAL_SERVER_ERROR, "This picture can't be made.\n"),
             }
         }
-        None if hold && site.files.is_empty() => with_type("text/html; charset=utf-8", followed(NOTHING_YET)),
+        None if hold && site.files.is_empty() => with_type("text/html; charset=utf-8", followed(NOTHING_YET, "")),
         None => plain(StatusCode::NOT_FOUND, "There is no such sheet.\n"),
     }
 }
@@ -87,10 +87,11 @@ const NOTHING_YET: &[u8] =
     b"<!DOCTYPE html>\n<html lang=\"en-GB\"><head><meta charset=\"utf-8\" /><title>Hold</title></head>\
 <body><h1>Nothing could be pressed yet</h1></body></html>";
 
-/// A page that follows the press.
-fn followed(page: &[u8]) -> Vec<u8> {
+/// A page that follows the press, and knows of which edition it is.
+fn followed(page: &[u8], edition: &str) -> Vec<u8> {
     let text = String::from_utf8_lossy(page);
-    text.replacen("</body>", "<script src=\"/stand/follow.js\"></script></body>", 1).into_bytes()
+    let script = format!("<script src=\"/stand/follow.js\" data-edition=\"{edition}\"></script></body>");
+    text.replacen("</body>", &script, 1).into_bytes()
 }
 
 fn kind_of(path: &str) -> &'static str {
