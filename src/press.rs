@@ -6,14 +6,14 @@
 
 use crate::diagnostic::{Diagnostic, Source};
 use crate::drawing::Drawings;
-use crate::editions::site::{Content, Site, site};
+use crate::editions::site::{Content, MetFault, Site, site};
 use crate::evaluate::formulas::Formulas;
 use crate::evaluate::{Drafts, evaluate};
 use crate::fault::{Fault, Severity, id};
 use crate::library::date::Date;
 use crate::library::files::FileProblem;
 use crate::library::{self, Library, Read, in_file, stale};
-use crate::setting::theme::{Theme, ThemeFault};
+use crate::setting::theme::Theme;
 use crate::setting::{Setting, Shows};
 use crate::text::Span;
 use rayon::prelude::*;
@@ -98,8 +98,10 @@ pub fn proof(root: &Path, drafts: Drafts, on: Option<Date>) -> Result<Proof, Fil
     let mut proof = Proof { faults, sources, ..Proof::default() };
     let theme = match Theme::of(root)? {
         Ok(theme) => Some(theme),
-        Err(fault) => {
-            add_theme_fault(&mut proof, &fault, root);
+        Err(faults) => {
+            for fault in faults {
+                add_theme_fault(&mut proof, &MetFault { fault, met_on: String::new() }, root);
+            }
             None
         }
     };
@@ -119,7 +121,7 @@ pub fn proof(root: &Path, drafts: Drafts, on: Option<Date>) -> Result<Proof, Fil
         if !proof.has_faults() {
             match site(&setting, &worked) {
                 Ok(site) => proof.site = site,
-                Err(fault) => add_theme_fault(&mut proof, &fault, root),
+                Err(faults) => faults.iter().for_each(|fault| add_theme_fault(&mut proof, fault, root)),
             }
         }
     }
@@ -140,7 +142,8 @@ fn tell_unapproved(library: &Library, drafts: Drafts, proof: &mut Proof) {
     }
 }
 
-fn add_theme_fault(proof: &mut Proof, fault: &ThemeFault, root: &Path) {
+fn add_theme_fault(proof: &mut Proof, met: &MetFault, root: &Path) {
+    let fault = &met.fault;
     let text = fs::read_to_string(root.join(&fault.file)).unwrap_or_else(|_| bundled_text(&fault.file));
     let before = fault.line.map_or(0, |line| line.saturating_sub(1));
     let begins: usize = text.split_inclusive('\n').take(before).map(str::len).sum();
@@ -150,6 +153,7 @@ fn add_theme_fault(proof: &mut Proof, fault: &ThemeFault, root: &Path) {
     let start = begins + indent;
     let found = Fault::new(id::THEME, Span::new(start, start + length), fault.message.clone())
         .cure("mend it, or take the file away: the one that came with the program then stands in for it");
+    let found = if met.met_on.is_empty() { found } else { found.found(format!("when sheet {} was set", met.met_on)) };
     proof.add_source(&fault.file, text);
     proof.faults.push(Diagnostic { file: fault.file.clone(), fault: found });
 }

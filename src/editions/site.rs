@@ -27,19 +27,32 @@ pub struct Site {
     pub edition: String,
 }
 
+/// A fault of a template, and where it was met.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct MetFault {
+    /// What is wrong.
+    pub fault: ThemeFault,
+    /// The sheet's number; empty where it was the front page, or no sheet at all.
+    pub met_on: String,
+}
+
 /// Sets every page and puts the site together.
 ///
 /// # Errors
-/// The first fault of the theme or of a drawing's template, in the order of the pages.
-pub fn site(setting: &Setting<'_>, guides: &[WorkedGuide<'_>]) -> Result<Site, ThemeFault> {
-    let sheets: Vec<_> = guides.par_iter().map(|guide| guide_page(setting, guide)).collect();
+/// The faults of the theme and of drawings' templates, each once, with the first sheet on which it was met.
+pub fn site(setting: &Setting<'_>, guides: &[WorkedGuide<'_>]) -> Result<Site, Vec<MetFault>> {
+    let mut faults: Vec<MetFault> = Vec::new();
     let mut files: BTreeMap<String, Content> = BTreeMap::new();
-    for sheet in sheets {
-        add(&mut files, sheet?);
-    }
-    for guide in guides {
+    let mut take = |sheet: Result<Sheet, ThemeFault>, met_on: &str| match sheet {
+        Ok(sheet) => add(&mut files, sheet),
+        Err(fault) if faults.iter().any(|met| met.fault == fault) => {}
+        Err(fault) => faults.push(MetFault { fault, met_on: met_on.to_owned() }),
+    };
+    let sheets: Vec<_> = guides.par_iter().map(|guide| guide_page(setting, guide)).collect();
+    for (guide, sheet) in guides.iter().zip(sheets) {
+        take(sheet, &guide.guide.number.value);
         for former in &guide.guide.formerly {
-            add(&mut files, moved_page(setting, guide, &format!("{}.html", former.value))?);
+            take(moved_page(setting, guide, &format!("{}.html", former.value)), &guide.guide.number.value);
         }
     }
     for (path, bytes) in &setting.theme.files {
@@ -47,8 +60,11 @@ pub fn site(setting: &Setting<'_>, guides: &[WorkedGuide<'_>]) -> Result<Site, T
     }
     let latest = guides.iter().map(|guide| guide.guide.issued.as_str()).max().unwrap_or("unissued");
     let edition = format!("{latest}-{}", digits(&files));
-    add(&mut files, front_page(setting, guides, &edition)?);
-    Ok(Site { files, edition })
+    match front_page(setting, guides, &edition) {
+        Ok(sheet) => add(&mut files, sheet),
+        Err(fault) => faults.push(MetFault { fault, met_on: String::new() }),
+    }
+    if faults.is_empty() { Ok(Site { files, edition }) } else { Err(faults) }
 }
 
 /// Digits of the hash of all that the site holds.

@@ -40,7 +40,8 @@ impl Theme {
     ///
     /// # Errors
     /// A file that can't be read.
-    pub fn of(root: &Path) -> Result<Result<Self, ThemeFault>, FileProblem> {
+    pub fn of(root: &Path) -> Result<Result<Self, Vec<ThemeFault>>, FileProblem> {
+        let mut faults = Vec::new();
         let mut environment = Environment::new();
         environment.set_undefined_behavior(UndefinedBehavior::Strict);
         environment.set_auto_escape_callback(|_| AutoEscape::Html);
@@ -55,11 +56,9 @@ impl Theme {
             } else {
                 Cow::Borrowed(*bytes)
             };
-            if let Err(fault) = theme.add(name, bytes) {
-                return Ok(Err(fault));
-            }
+            faults.extend(theme.add(name, bytes).err());
         }
-        Ok(Ok(theme))
+        Ok(if faults.is_empty() { Ok(theme) } else { Err(faults) })
     }
 
     fn add(&mut self, name: &str, bytes: Cow<'static, [u8]>) -> Result<(), ThemeFault> {
