@@ -74,7 +74,7 @@ fn digits(files: &BTreeMap<String, Content>) -> String {
         hasher.update(path.as_bytes()).update(&[0]);
         match content {
             Content::Bytes(bytes) => hasher.update(bytes),
-            Content::Picture(Shows::Drawing(svg)) => hasher.update(svg.as_bytes()),
+            Content::Picture(Shows::Drawing(svg, _)) => hasher.update(svg.as_bytes()),
             // Its path holds digits of its hash.
             Content::Picture(Shows::Photo { .. }) => &mut hasher,
         };

@@ -193,7 +193,7 @@ impl Body<'_> {
                 }
             })?;
         let caption = self.text(&drawing.caption)?;
-        let path = format!("{begins}{}.png", &raster::digits(&svg));
+        let path = format!("{begins}{}.png", &raster::digits(&svg, &self.setting.theme.inks));
         let key: Vec<_> = drawing.filled.items.iter().filter(|_| with_key).collect();
         let key: Vec<_> =
             key.into_iter().map(|item| context! { balloon => &item.balloon, name => &item.name }).collect();
@@ -201,7 +201,9 @@ impl Body<'_> {
             "drawing.html",
             context! { id, svg_html => safe(svg.as_str()), caption_html => safe(caption), key, picture_href => format!("{SYMBOL}{path}") },
         );
-        self.pictures.borrow_mut().push(Picture { path, shows: Shows::Drawing(svg) });
+        self.pictures
+            .borrow_mut()
+            .push(Picture { path, shows: Shows::Drawing(svg, Arc::clone(&self.setting.theme.inks)) });
         html
     }
 

@@ -69,8 +69,8 @@ pub struct Picture {
 /// What a picture shows, to be made when it is written.
 #[derive(Clone, Debug)]
 pub enum Shows {
-    /// A resolved drawing.
-    Drawing(String),
+    /// A resolved drawing, and the inks for it.
+    Drawing(String, Arc<str>),
     /// A photo, and where it is asked for.
     Photo {
         /// The photo.
@@ -89,7 +89,7 @@ impl Shows {
     /// Why it can't be made, as a fault of the page or of the drawing.
     pub fn make(&self, path: &str) -> Result<Vec<u8>, Diagnostic> {
         match self {
-            Self::Drawing(svg) => raster::png(svg).map_err(|why| {
+            Self::Drawing(svg, inks) => raster::png(svg, inks).map_err(|why| {
                 let name = path.trim_start_matches("drawings/").split('.').next().unwrap_or_default();
                 let message = format!("this drawing can't be made into a picture: {why}");
                 let fault = Fault::new(id::THEME, Span::default(), message)

@@ -4,11 +4,13 @@
 //! limited. Files that are no templates are copied; the stylesheet's name holds digits of its content's hash.
 
 use crate::bundled::THEMES;
+use crate::drawing::raster;
 use crate::library::files::FileProblem;
 use crate::text::escape;
 use minijinja::{AutoEscape, Environment, Output, State, UndefinedBehavior, Value};
 use std::borrow::Cow;
 use std::path::Path;
+use std::sync::Arc;
 
 /// A theme, read.
 #[derive(Debug)]
@@ -16,6 +18,8 @@ pub struct Theme {
     environment: Environment<'static>,
     /// The stylesheet's path in the site.
     pub stylesheet: String,
+    /// Its rules for drawings, for those that become pictures.
+    pub inks: Arc<str>,
     /// Files to be copied: path in the site, and bytes.
     pub files: Vec<(String, Cow<'static, [u8]>)>,
 }
@@ -47,7 +51,7 @@ impl Theme {
         environment.set_auto_escape_callback(|_| AutoEscape::Html);
         environment.set_formatter(write_escaped);
         environment.set_fuel(Some(10_000_000));
-        let mut theme = Self { environment, stylesheet: String::new(), files: Vec::new() };
+        let mut theme = Self { environment, stylesheet: String::new(), inks: Arc::default(), files: Vec::new() };
         for (path, bytes) in THEMES {
             let Some(name) = path.strip_prefix(FOLDER) else { continue };
             let own = root.join("themes").join("sheet").join(name);
@@ -70,6 +74,7 @@ impl Theme {
             }
             Some("css") => {
                 let hash = blake3::hash(&bytes).to_hex();
+                self.inks = raster::inks(&String::from_utf8_lossy(&bytes)).into();
                 self.stylesheet = format!("theme/{}.{}.css", name.trim_end_matches(".css"), &hash[..8]);
                 self.files.push((self.stylesheet.clone(), bytes));
                 Ok(())
