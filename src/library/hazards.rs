@@ -34,7 +34,7 @@ pub const HAZARDS: &[(&str, &[&str])] = &[
     (
         "pressure",
         &[
-            "Never above the lower of the limits marked on tyre and rim; a hookless (straight-side) rim has its own, lower limit by tyre width: see hookless-limit.",
+            "Never above the lower of the limits marked on tyre and rim; a hookless (straight-side) rim has its own, lower limit, which goes by the width of the tyre: if you do not know it, ask before you put air in.",
             "Inflate in small steps, face and hands away from the rim edge, and see that the bead line runs even all round on both sides before going on; a tyre that blows off can hurt eyes and ears.",
         ],
     ),
