@@ -8,52 +8,36 @@ pub mod site;
 /// How the address of another file begins in a sheet's markup.
 pub const SYMBOL: &str = "sheet:";
 
-/// How an attribute with such an address begins.
-const BEGINS: &str = "=\"sheet:";
-
 /// The markup with each symbolic address put into a form by `resolve`.
 ///
 /// Addresses are looked for in the attributes of tags alone: in text a `<` is always escaped, so that what an author
 /// writes is never taken for one.
 #[must_use]
 pub fn resolve_links(markup: &str, resolve: impl Fn(&str) -> String) -> String {
-    let mut out = String::with_capacity(markup.len());
-    let mut rest = markup;
-    while let Some(start) = rest.find('<') {
-        let length = tag_length(&rest[start..]);
-        out.push_str(&rest[..start]);
-        write_tag(&mut out, &rest[start..start + length], &resolve);
-        rest = &rest[start + length..];
-    }
-    out.push_str(rest);
-    out
-}
-
-/// How long the tag at the front is; a `>` within quotes doesn't end it.
-fn tag_length(text: &str) -> usize {
-    let mut quote = None;
-    for (at, byte) in text.bytes().enumerate() {
-        match (quote, byte) {
-            (None, b'>') => return at + 1,
-            (None, b'"' | b'\'') => quote = Some(byte),
-            (Some(open), byte) if open == byte => quote = None,
-            _ => {}
+    let mut out = String::with_capacity(markup.len() + markup.len() / 16);
+    let mut copied = 0;
+    let mut at = 0;
+    while let Some(tag) = markup[at..].find('<') {
+        at += tag + 1;
+        // A `>` within quotes doesn't end the tag.
+        while let Some(sign) = markup[at..].find(['>', '"', '\'']) {
+            at += sign + 1;
+            let quote = match &markup.as_bytes()[at - 1] {
+                b'>' => break,
+                quote => char::from(*quote),
+            };
+            let value = &markup[at..];
+            let length = value.find(quote).unwrap_or(value.len());
+            if let Some(address) = value[..length].strip_prefix(SYMBOL) {
+                out.push_str(&markup[copied..at]);
+                out.push_str(&resolve(address));
+                copied = at + length;
+            }
+            at = (at + length + 1).min(markup.len());
         }
     }
-    text.len()
-}
-
-fn write_tag(out: &mut String, tag: &str, resolve: &impl Fn(&str) -> String) {
-    let mut rest = tag;
-    while let Some(at) = rest.find(BEGINS) {
-        let address = &rest[at + BEGINS.len()..];
-        let end = address.find('"').unwrap_or(address.len());
-        out.push_str(&rest[..at]);
-        out.push_str("=\"");
-        out.push_str(&resolve(&address[..end]));
-        rest = &address[end..];
-    }
-    out.push_str(rest);
+    out.push_str(&markup[copied..]);
+    out
 }
 
 #[cfg(test)]

@@ -48,11 +48,11 @@ pub fn site(setting: &Setting<'_>, guides: &[WorkedGuide<'_>]) -> Result<Site, V
         Err(fault) if faults.iter().any(|met| met.fault == fault) => {}
         Err(fault) => faults.push(MetFault { fault, met_on: met_on.to_owned() }),
     };
-    let sheets: Vec<_> = guides.par_iter().map(|guide| guide_page(setting, guide)).collect();
+    let sheets: Vec<_> = guides.par_iter().map(|guide| guide_page(setting, guide).map(placed)).collect();
     for (guide, sheet) in guides.iter().zip(sheets) {
         take(sheet, &guide.guide.number.value);
         for former in &guide.guide.formerly {
-            take(moved_page(setting, guide, &format!("{}.html", former.value)), &guide.guide.number.value);
+            take(moved_page(setting, guide, &format!("{}.html", former.value)).map(placed), &guide.guide.number.value);
         }
     }
     for (path, bytes) in &setting.theme.files {
@@ -61,7 +61,7 @@ pub fn site(setting: &Setting<'_>, guides: &[WorkedGuide<'_>]) -> Result<Site, V
     let latest = guides.iter().map(|guide| guide.guide.issued.as_str()).max().unwrap_or("unissued");
     let edition = format!("{latest}-{}", digits(&files));
     match front_page(setting, guides, &edition) {
-        Ok(sheet) => add(&mut files, sheet),
+        Ok(sheet) => add(&mut files, placed(sheet)),
         Err(fault) => faults.push(MetFault { fault, met_on: String::new() }),
     }
     if faults.is_empty() { Ok(Site { files, edition }) } else { Err(faults) }
@@ -82,10 +82,14 @@ fn digits(files: &BTreeMap<String, Content>) -> String {
     hasher.finalize().to_hex()[..8].to_owned()
 }
 
-fn add(files: &mut BTreeMap<String, Content>, sheet: Sheet) {
+/// A sheet whose links lead from its own place in the site.
+fn placed(sheet: Sheet) -> Sheet {
     let up = "../".repeat(sheet.path.matches('/').count());
-    let html = resolve_links(&sheet.html, |address| format!("{up}{address}"));
-    files.insert(sheet.path, Content::Bytes(html.into_bytes()));
+    Sheet { html: resolve_links(&sheet.html, |address| format!("{up}{address}")), ..sheet }
+}
+
+fn add(files: &mut BTreeMap<String, Content>, sheet: Sheet) {
+    files.insert(sheet.path, Content::Bytes(sheet.html.into_bytes()));
     for Picture { path, shows } in sheet.pictures {
         // The first page that shows a photo is the one that is told if it can't be made.
         files.entry(path).or_insert(Content::Picture(shows));

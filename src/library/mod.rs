@@ -37,9 +37,10 @@ use bike::BuildSheet;
 use files::{FileProblem, Files};
 use guide::{Form, Guide};
 use photo::Photos;
+use rayon::prelude::*;
 use shop::Shop;
 use stated::StatedSubject;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -83,29 +84,25 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     let mut guides = Vec::new();
     let mut stated = Vec::new();
     let mut bikes = Vec::new();
-    for source in &files.sources {
-        // A file that is no text has its fault already.
-        if files.faults.iter().any(|one| one.file == source.name) {
-            continue;
+    let unreadable: HashSet<&str> = files.faults.iter().map(|one| one.file.as_str()).collect();
+    // A file that is no text has its fault already.
+    let readable = files.sources.par_iter().filter(|source| !unreadable.contains(source.name.as_str()));
+    let parts: Vec<(Part, Faults)> = readable
+        .map(|source| {
+            let mut found = Vec::new();
+            let part = parse(source, &mut found);
+            (part, in_file(source, found))
+        })
+        .collect();
+    for (part, found) in parts {
+        match part {
+            Part::Shop(read) => shop = Some(*read),
+            Part::Guide(guide) => guides.push(*guide),
+            Part::Stated(subject) => stated.push(subject),
+            Part::Bike(bike) => bikes.push(bike),
+            Part::Nothing => {}
         }
-        let mut found = Vec::new();
-        let parts: Vec<&str> = source.name.split('/').collect();
-        match parts[..] {
-            ["content", "shop.yaml"] => shop = shop::parse(source, &mut found),
-            ["content", "stated", file] if is(file, "yaml") => stated.extend(stated::parse(source, file, &mut found)),
-            ["content", "bikes", file] if is(file, "yaml") => bikes.extend(bike::parse(source, file, &mut found)),
-            ["content", "guides", topic, file] if is(file, "md") => {
-                guides.extend(guide::parse(source, Form::Guide(topic), &mut found));
-            }
-            ["content", "guides", ..] => found.push(misplaced()),
-            ["content", "replies", file] if is(file, "md") => {
-                guides.extend(guide::parse(source, Form::Reply, &mut found));
-            }
-            ["content", "formulas" | "shelf" | "faults", file] if is(file, "yaml") => found.push(not_read_yet()),
-            ["content", "register.yaml"] => found.push(not_read_yet()),
-            _ => found.push(stray(&source.name)),
-        }
-        faults.extend(in_file(source, found));
+        faults.extend(found);
     }
     if shop.is_none() && !files.sources.iter().any(|source| source.name == "content/shop.yaml") {
         return Err(FileProblem::NoShop(root.join("content").join("shop.yaml")));
@@ -115,6 +112,39 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     let Files { sources, photos, .. } = files;
     let library = shop.map(|shop| Library { shop, guides, stated, bikes, photos: Photos::of(root, photos) });
     Ok(Read { library, sources, faults })
+}
+
+/// What a file of a library holds.
+enum Part {
+    Shop(Box<Shop>),
+    Guide(Box<Guide>),
+    Stated(StatedSubject),
+    Bike(BuildSheet),
+    Nothing,
+}
+
+/// Parses a file by its place in the library.
+fn parse(source: &Arc<Source>, found: &mut Vec<Fault>) -> Part {
+    let parts: Vec<&str> = source.name.split('/').collect();
+    let guide =
+        |form, found: &mut Vec<Fault>| guide::parse(source, form, found).map(|guide| Part::Guide(Box::new(guide)));
+    let part = match parts[..] {
+        ["content", "shop.yaml"] => shop::parse(source, found).map(|shop| Part::Shop(Box::new(shop))),
+        ["content", "stated", file] if is(file, "yaml") => stated::parse(source, file, found).map(Part::Stated),
+        ["content", "bikes", file] if is(file, "yaml") => bike::parse(source, file, found).map(Part::Bike),
+        ["content", "guides", topic, file] if is(file, "md") => guide(Form::Guide(topic), found),
+        ["content", "replies", file] if is(file, "md") => guide(Form::Reply, found),
+        _ => {
+            found.push(match parts[..] {
+                ["content", "guides", ..] => misplaced(),
+                ["content", "formulas" | "shelf" | "faults", file] if is(file, "yaml") => not_read_yet(),
+                ["content", "register.yaml"] => not_read_yet(),
+                _ => stray(&source.name),
+            });
+            None
+        }
+    };
+    part.unwrap_or(Part::Nothing)
 }
 
 fn is(file: &str, ending: &str) -> bool {

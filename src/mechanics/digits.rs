@@ -91,17 +91,24 @@ impl Decimal {
         if !value.is_finite() {
             return None;
         }
-        // 767 significant digits write any double exactly, so the half is
-        // found on the true digits, not on ones already rounded.
-        let exact = format!("{:.766e}", value.abs());
-        let (mantissa, exponent) = exact.split_once('e')?;
-        let mut number = Self {
-            negative: value < 0.0,
-            digits: mantissa.bytes().filter(u8::is_ascii_digit).map(|d| d - b'0').collect(),
-            point: exponent.parse::<i32>().ok()? + 1,
-        };
+        // Digits beyond those that stay tell how to round, but for exactly a
+        // half, which may itself have been rounded. Then 767 significant
+        // digits, which write any double exactly, tell.
+        let mut number = Self::read(value < 0.0, &format!("{:.*e}", SIGNIFICANT + 5, value.abs()))?;
+        let rest = number.digits.get(SIGNIFICANT..).unwrap_or_default();
+        if rest.first() == Some(&5) && rest[1..].iter().all(|digit| *digit == 0) {
+            number = Self::read(value < 0.0, &format!("{:.766e}", value.abs()))?;
+        }
         number.keep(SIGNIFICANT);
         Some(number)
+    }
+
+    /// Reads what the standard library writes: one digit, a point, digits, an
+    /// exponent of ten.
+    fn read(negative: bool, written: &str) -> Option<Self> {
+        let (mantissa, exponent) = written.split_once('e')?;
+        let digits = mantissa.bytes().filter(u8::is_ascii_digit).map(|digit| digit - b'0').collect();
+        Some(Self { negative, digits, point: exponent.parse::<i32>().ok()? + 1 })
     }
 
     /// Rounds to this many digits after the point, or before it if negative.

@@ -4,8 +4,11 @@
 //! stylesheet. Code is text: whatever it holds, it is escaped.
 
 use crate::text::escape;
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
 use std::sync::LazyLock;
-use syntect::parsing::{ParseState, Scope, ScopeStack, SyntaxSet};
+use syntect::parsing::{ParseState, Scope, ScopeStack, ScopeStackOp, SyntaxSet};
 
 static GRAMMARS: LazyLock<SyntaxSet> = LazyLock::new(SyntaxSet::load_defaults_newlines);
 
@@ -38,18 +41,52 @@ pub fn coloured(code: &str, language: &str) -> String {
     let mut scopes = ScopeStack::new();
     let mut out = Coloured::default();
     for line in code.split_inclusive('\n') {
-        let Ok(changes) = state.parse_line(line, &GRAMMARS) else { return escape(code) };
+        let Some(changes) = changes_in(line, &mut state) else { return escape(code) };
         let mut at = 0;
-        for (place, change) in changes {
-            out.push(&line[at..place], class_of(&scopes));
-            at = place;
-            if scopes.apply(&change).is_err() {
+        for (place, change) in changes.iter() {
+            out.push(&line[at..*place], class_of(&scopes));
+            at = *place;
+            if scopes.apply(change).is_err() {
                 return escape(code);
             }
         }
         out.push(&line[at..], class_of(&scopes));
     }
     out.end()
+}
+
+/// Where scopes change in a line.
+type Changes = Rc<[(usize, ScopeStackOp)]>;
+
+/// A line that was read before: from which state, to which state, and what changed in it.
+struct Known {
+    from: ParseState,
+    to: ParseState,
+    changes: Changes,
+}
+
+/// No more lines than this are remembered by each thread.
+const MOST_KNOWN: usize = 4096;
+
+thread_local! {
+    /// The blocks of a library say much the same, and reading a line by a grammar costs more than all else on a page.
+    static KNOWN: RefCell<HashMap<String, Vec<Known>>> = RefCell::default();
+}
+
+fn changes_in(line: &str, state: &mut ParseState) -> Option<Changes> {
+    KNOWN.with_borrow_mut(|lines| {
+        if let Some(known) = lines.get(line).and_then(|known| known.iter().find(|known| known.from == *state)) {
+            state.clone_from(&known.to);
+            return Some(Rc::clone(&known.changes));
+        }
+        let from = state.clone();
+        let changes: Changes = state.parse_line(line, &GRAMMARS).ok()?.into();
+        if lines.len() < MOST_KNOWN {
+            let known = Known { from, to: state.clone(), changes: Rc::clone(&changes) };
+            lines.entry(line.to_owned()).or_default().push(known);
+        }
+        Some(changes)
+    })
 }
 
 fn class_of(scopes: &ScopeStack) -> &'static str {
