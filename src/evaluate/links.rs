@@ -57,7 +57,7 @@ pub(super) fn resolve(
             .cure(format!("approve sheet {} with approved_by, or take the link out until then", guide.number.value)));
     }
     let fragment = fragment.map(|fragment| place(guide, fragment, destination, span)).transpose()?;
-    Ok(Link::Page(Target { page: guide.page.clone(), fragment }))
+    Ok(Link::Page(Target { page: guide.page.clone(), number: guide.number.value.clone(), fragment }))
 }
 
 /// The photo that stands at a path written from a page.

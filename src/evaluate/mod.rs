@@ -117,6 +117,8 @@ pub enum WorkedPiece {
 pub struct Target {
     /// The page's path: `guides/drivetrain/chain.html`.
     pub page: String,
+    /// Its sheet number.
+    pub number: String,
     /// The id on it.
     pub fragment: Option<String>,
 }

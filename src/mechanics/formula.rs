@@ -153,12 +153,12 @@ impl Formula {
         self.outputs.iter().find(|output| output.name == name)
     }
 
-    /// What it rests on: its own source, then those of its tables, each once.
+    /// What it rests on: its own source, then those of its tables, each once and none that another names already.
     #[must_use]
     pub fn sources(&self) -> Vec<String> {
         let mut sources = vec![self.source.clone()];
         for table in &self.tables {
-            if !sources.contains(&table.source) {
+            if !sources.iter().any(|known| known.contains(&table.source)) {
                 sources.push(table.source.clone());
             }
         }

@@ -34,20 +34,24 @@ impl Body<'_> {
         for piece in pieces {
             match piece {
                 WorkedText::Words(words) => out.push_str(&escape(words)),
-                WorkedText::Figure(figure) => out.push_str(&self.figure(figure)?),
+                WorkedText::Figure(figure) => {
+                    let set = self.figure(figure, out.ends_with('('))?;
+                    out.push_str(&set);
+                }
             }
         }
         Ok(out)
     }
 
-    /// A figure in running text.
-    fn figure(&self, figure: &Figure) -> Set<String> {
+    /// A figure in running text; one right after a bracket stands close to it.
+    fn figure(&self, figure: &Figure, tight: bool) -> Set<String> {
         self.setting.theme.render(
             "figure.html",
             context! {
                 html => safe(escape(&figure.text)),
                 target => figure.working().map(|working| format!("#w-{working}")),
                 title => figure.rests_on(),
+                tight,
             },
         )
     }
@@ -138,14 +142,15 @@ impl Body<'_> {
                 rest = &after[(length + 1).min(after.len())..];
                 continue;
             }
-            run.push(self.event(piece)?);
+            let tight = matches!(run.last(), Some(Event::Text(words)) if words.ends_with('('));
+            run.push(self.event(piece, tight)?);
             rest = after;
         }
         html::push_html(&mut out, run.drain(..));
         Ok(out)
     }
 
-    fn event(&self, piece: &WorkedPiece) -> Set<Event<'static>> {
+    fn event(&self, piece: &WorkedPiece, tight: bool) -> Set<Event<'static>> {
         let block = |html: String| Event::Html(CowStr::from(html));
         Ok(match piece {
             WorkedPiece::Event(Event::FootnoteReference(label)) => {
@@ -153,9 +158,14 @@ impl Body<'_> {
             }
             WorkedPiece::Event(event) => event.clone(),
             WorkedPiece::Link(target) => {
-                Event::InlineHtml(CowStr::from(format!(r#"<a href="{}">"#, escape(&self.href(target)))))
+                let number = match &target.number {
+                    number if *number == self.guide.guide.number.value => String::new(),
+                    number => format!(r#" data-number="{}""#, escape(number)),
+                };
+                let href = escape(&self.href(target));
+                Event::InlineHtml(CowStr::from(format!(r#"<a href="{href}"{number}>"#)))
             }
-            WorkedPiece::Figure(figure) => Event::InlineHtml(CowStr::from(self.figure(figure)?)),
+            WorkedPiece::Figure(figure) => Event::InlineHtml(CowStr::from(self.figure(figure, tight)?)),
             WorkedPiece::Photo(photo) => Event::InlineHtml(CowStr::from(self.photo(photo, false)?)),
             WorkedPiece::Working(place) => block(working::set(self.setting, &self.guide.workings[*place])?),
             WorkedPiece::Drawing(drawing) => block(self.drawing(drawing, true)?),
@@ -230,7 +240,11 @@ impl Body<'_> {
 
     /// A table in a box of its own, so that a wide one scrolls by itself.
     fn table(&self, caption: &[WorkedPiece], table: &[WorkedPiece]) -> Set<String> {
-        let events = table.iter().map(|piece| self.event(piece)).collect::<Set<Vec<_>>>()?;
+        let mut events: Vec<Event<'static>> = Vec::with_capacity(table.len());
+        for piece in table {
+            let tight = matches!(events.last(), Some(Event::Text(words)) if words.ends_with('('));
+            events.push(self.event(piece, tight)?);
+        }
         let mut markup = String::new();
         html::push_html(&mut markup, events.into_iter());
         let caption = self.inline(caption)?;

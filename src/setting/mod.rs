@@ -139,6 +139,7 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         review_by => written.review_by.as_ref().map(|date| date.value.as_str()),
         work_time => written.work_time.as_deref(),
         done_by => written.done_by.value.as_str(),
+        is_manual => written.topic.value == "library",
         href => written.page.as_str(),
     };
     let html = setting.theme.render("sheet.html", context! {
@@ -147,6 +148,7 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         shop => shop_values(setting.shop),
         sheet,
         key_figure => key_figure(guide),
+        counted => main_drawing.is_some_and(|drawing| !drawing.filled.items.is_empty()),
         items => items(&body, guide, main_drawing)?,
         main_drawing_html => main_drawing_html.map(safe),
         lead_html => safe(lead_html),
@@ -195,8 +197,10 @@ pub fn topic_title(topic: &str) -> &str {
 }
 
 fn shop_values(shop: &Shop) -> Value {
+    let digits = |phone: &str| phone.chars().filter(|c| c.is_ascii_digit() || *c == '+').collect::<String>();
     context! {
-        name => shop.name.as_str(), place => shop.place.as_str(), phone => shop.phone.as_deref(), address => shop.address.as_deref(), hours => shop.hours.as_deref(),
+        name => shop.name.as_str(), place => shop.place.as_str(), phone => shop.phone.as_deref(),
+        phone_href => shop.phone.as_deref().map(|phone| format!("tel:{}", digits(phone))), address => shop.address.as_deref(), hours => shop.hours.as_deref(),
         bring_it_in => shop.bring_it_in.as_deref(), site => shop.site.as_deref(),
     }
 }
@@ -219,7 +223,7 @@ fn items(body: &Body<'_>, guide: &WorkedGuide<'_>, drawing: Option<&WorkedDrawin
         .collect();
     for line in guide.consumables.iter().chain(&guide.tools) {
         if !is_drawn(&plain(line)) {
-            items.push(context! { balloon => (), name_html => safe(capital(&body.text(line)?)), count => "1" });
+            items.push(context! { balloon => (), name_html => safe(capital(&body.text(line)?)), count => "" });
         }
     }
     Ok(items)
@@ -258,5 +262,6 @@ fn note(working: &PageWorking<'_>, figure: &Figure) -> String {
         None if working.working.spreads.is_empty() => String::new(),
         None => " Anywhere in that tolerance the figure is the same.".to_owned(),
     };
-    format!("For {}.{tolerance}", given.join(", "))
+    let about = output.map(|output| format!("{}. ", capital(&output.about))).unwrap_or_default();
+    format!("{about}For {}.{tolerance}", given.join(", "))
 }

@@ -101,7 +101,8 @@ impl Theme {
 fn write_escaped(out: &mut Output<'_>, _: &mut State<'_, '_>, value: &Value) -> Result<(), minijinja::Error> {
     let written = match value.as_str() {
         Some(text) if value.is_safe() => out.write_str(text),
-        Some(text) => out.write_str(&escape(text)),
+        // A theme of a shop's own may set its attributes in single quotes.
+        Some(text) => out.write_str(&escape(text).replace('\'', "&#39;")),
         None => out.write_str(&escape(&value.to_string())),
     };
     written.map_err(minijinja::Error::from)
