@@ -7,6 +7,7 @@
 //! terminal would obey is passed on.
 
 use serde_json::{Value, json};
+use std::sync::OnceLock;
 
 use crate::fault::{Fault, Severity};
 use crate::text::Span;
@@ -22,6 +23,44 @@ pub struct Source {
     pub name: String,
     /// The whole text; a span's bytes are counted in it.
     pub text: String,
+    /// Where its lines and characters are, counted when first asked for.
+    places: OnceLock<Places>,
+}
+
+/// What makes a line and a column quick to find, however many faults a file has and however long its lines are.
+#[derive(Clone, PartialEq, Eq, Debug)]
+struct Places {
+    /// The byte at which each line begins.
+    lines: Vec<usize>,
+    /// How many characters begin before each block of bytes.
+    characters: Vec<usize>,
+}
+
+/// Bytes to a block.
+const BLOCK: usize = 1024;
+
+impl Places {
+    fn of(text: &str) -> Self {
+        let starts = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n').map(|(at, _)| at + 1);
+        let mut characters = vec![0];
+        let mut count = 0;
+        for block in text.as_bytes().chunks(BLOCK) {
+            count += characters_in(block);
+            characters.push(count);
+        }
+        Self { lines: std::iter::once(0).chain(starts).collect(), characters }
+    }
+
+    /// How many characters begin before a byte.
+    fn characters_before(&self, text: &str, pos: usize) -> usize {
+        let block = pos / BLOCK;
+        self.characters[block] + characters_in(&text.as_bytes()[block * BLOCK..pos])
+    }
+}
+
+/// How many characters begin in a stretch of UTF-8.
+fn characters_in(bytes: &[u8]) -> usize {
+    bytes.iter().filter(|byte| **byte & 0xC0 != 0x80).count()
 }
 
 /// A fault together with the name of the file it stands in.
@@ -34,28 +73,39 @@ pub struct Diagnostic {
 }
 
 impl Source {
+    /// A file of this name with this text.
+    #[must_use]
+    pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
+        Self { name: name.into(), text: text.into(), places: OnceLock::new() }
+    }
+
     /// The line and the column of a byte, both from 1 on; columns are counted
     /// in characters. A byte beyond the text counts as its end.
     #[must_use]
     pub fn line_column(&self, pos: usize) -> (usize, usize) {
-        let before = self.before(pos);
-        let line = before.bytes().filter(|byte| *byte == b'\n').count() + 1;
-        let start = before.rfind('\n').map_or(0, |at| at + 1);
-        (line, before[start..].chars().count() + 1)
+        let pos = self.before(pos).len();
+        let places = self.places.get_or_init(|| Places::of(&self.text));
+        let line = places.lines.partition_point(|start| *start <= pos);
+        let before = |pos| places.characters_before(&self.text, pos);
+        (line, before(pos) - before(places.lines[line - 1]) + 1)
     }
 
     fn before(&self, pos: usize) -> &str {
         &self.text[..self.text.floor_char_boundary(pos)]
     }
 
-    /// The part of the line before a byte and the part from it on, without
-    /// the line's end.
-    fn line_at(&self, pos: usize) -> (&str, &str) {
+    /// The characters of the line before a byte, from the nearest on, and
+    /// those from it on, without the line's end.
+    fn line_at(&self, pos: usize) -> (impl Iterator<Item = char>, impl Iterator<Item = char>) {
         let before = self.before(pos);
         let after = &self.text[before.len()..];
-        let start = before.rfind('\n').map_or(0, |at| at + 1);
-        let end = after.find('\n').unwrap_or(after.len());
-        (&before[start..], after[..end].trim_end_matches('\r'))
+        let mut rest = after.chars().peekable();
+        let line = std::iter::from_fn(move || {
+            let next = rest.next().filter(|c| *c != '\n')?;
+            let ends = next == '\r' && rest.peek().is_none_or(|c| *c == '\n');
+            (!ends).then_some(next)
+        });
+        (before.chars().rev().take_while(|c| *c != '\n'), line.fuse())
     }
 
     fn spanned(&self, span: Span) -> &str {
@@ -142,12 +192,12 @@ impl Window {
     /// the part near it is looked at, as a line may be megabytes long.
     fn new(span: Span, source: &Source, room: usize) -> Self {
         let (before, after) = source.line_at(span.start);
-        let left: Vec<char> = before.chars().rev().take(room + 1).collect();
+        let left: Vec<char> = before.take(room + 1).collect();
         let left: String = left.into_iter().rev().map(shown).collect();
-        let right: String = after.chars().take(room + 1).map(shown).collect();
-        let length = span.len().min(after.len());
-        let marked = &after[..after.floor_char_boundary(length)];
-        let marks = cells(&marked.chars().take(room).map(shown).collect::<String>()).len().max(1);
+        let after: Vec<char> = after.take(room + 1).collect();
+        let right: String = after.iter().copied().map(shown).collect();
+        let marked = source.spanned(span).chars().take(room).count().min(after.len());
+        let marks = cells(&right.chars().take(marked).collect::<String>()).len().max(1);
         Self::cut(cells(&left), &cells(&right), marks, room)
     }
 
@@ -239,7 +289,7 @@ mod tests {
     use crate::text::Span;
 
     fn source(text: &str) -> Source {
-        Source { name: "content/a.md".to_owned(), text: text.to_owned() }
+        Source::new("content/a.md", text)
     }
 
     #[test]

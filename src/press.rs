@@ -65,7 +65,7 @@ impl Proof {
 
     fn add_source(&mut self, name: &str, text: String) {
         if !self.sources.iter().any(|source| source.name == name) {
-            self.sources.push(Arc::new(Source { name: name.to_owned(), text }));
+            self.sources.push(Arc::new(Source::new(name, text)));
         }
     }
 }

@@ -122,7 +122,7 @@ fn text(rng: &mut Rng, pieces: &[&str], most: usize) -> String {
 fn check(fault: &Fault, text: &str) {
     let within = text.get(fault.span.start..fault.span.end).is_some();
     assert!(within, "{fault:?} points outside {text:?}");
-    let source = Source { name: "case.md".to_owned(), text: text.to_owned() };
+    let source = Source::new("case.md", text);
     assert!(draw(fault, &source, 80).contains(fault.id));
 }
 
@@ -164,7 +164,7 @@ fn pages() {
     for _ in 0..20_000 {
         let front = if rng.u8(..4) == 0 { "" } else { FRONT };
         let text = format!("{front}{}", text(&mut rng, PAGE, 24));
-        let source = Arc::new(Source { name: "content/guides/care/case.md".to_owned(), text });
+        let source = Arc::new(Source::new("content/guides/care/case.md", text));
         let mut faults = Vec::new();
         let _ = guide::parse(&source, guide::Form::Guide("care"), &mut faults);
         for fault in &faults {

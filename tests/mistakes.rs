@@ -97,7 +97,7 @@ const GUIDE: &str = include_str!("mistakes/sound.md");
 
 fn load_said(name: &str, bytes: &[u8]) -> String {
     let text = String::from_utf8_lossy(bytes).into_owned();
-    let source = Source { name: format!("formulas/{name}").replace(".formula", ""), text };
+    let source = Source::new(format!("formulas/{name}").replace(".formula", ""), text);
     let faults = load(&Mapped::verbatim(source.text.as_str(), 0)).err().unwrap_or_default();
     faults.iter().map(|fault| draw(fault, &source, WIDTH)).collect()
 }

@@ -35,7 +35,7 @@ impl Line {
     /// # Errors
     /// Every option that the command doesn't take, and every option without its value.
     pub fn read(command: &str, arguments: &[String], known: &[OptionOf]) -> Result<Self, (Source, Vec<Fault>)> {
-        let mut source = Source { name: COMMAND_LINE.to_owned(), text: command.to_owned() };
+        let mut source = Source::new(COMMAND_LINE, command);
         let placed: Vec<Mapped> = arguments.iter().map(|argument| place(&mut source.text, argument)).collect();
         let mut line = Self { source, words: Vec::new(), options: Vec::new() };
         let mut faults = Vec::new();

@@ -137,7 +137,7 @@ impl Drawings {
                     drawings.insert(name.to_owned(), drawing);
                 }
                 Err(faults) => {
-                    bad.push(BadDrawing { source: Source { name: format!("diagrams/{file}"), text }, faults });
+                    bad.push(BadDrawing { source: Source::new(format!("diagrams/{file}"), text), faults });
                 }
             }
         }

@@ -17,6 +17,7 @@ use crate::mechanics::reading::Reading;
 use crate::mechanics::working::{self, Working, check_known};
 use crate::mechanics::written::{begins_written, parse_written};
 use crate::text::Mapped;
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 /// Evaluates the blocks of a page; the workings come back in the order of the page.
 pub fn evaluate<'a>(
@@ -27,36 +28,73 @@ pub fn evaluate<'a>(
     faults: &mut Vec<Fault>,
 ) -> Vec<PageWorking<'a>> {
     check_twice(blocks, names, faults);
-    let mut waiting: Vec<(usize, &'a WorkingBlock)> = blocks.iter().copied().enumerate().collect();
-    let mut done: Vec<(usize, PageWorking<'a>)> = Vec::new();
-    while !waiting.is_empty() {
-        let names_waiting: Vec<String> = waiting.iter().map(|(_, block)| block.name.value.clone()).collect();
-        let ready = |block: &WorkingBlock| !uses(block).iter().any(|used| names_waiting.contains(used));
-        let Some(place) = waiting.iter().position(|(_, block)| ready(block)) else {
-            faults.extend(circles(&waiting));
-            break;
-        };
-        let (place, block) = waiting.remove(place);
-        let worked = if block.sound { evaluate_one(block, file, formulas, names, faults) } else { None };
-        match worked {
-            Some(worked) => done.push((place, worked)),
-            None => names.add_failed(&block.name.value),
+    let mut order = Order::of(blocks);
+    let mut done: Vec<Option<PageWorking<'a>>> = blocks.iter().map(|_| None).collect();
+    while let Some(place) = order.ready.pop_first() {
+        let block = blocks[place];
+        done[place] = if block.sound { evaluate_one(block, file, formulas, names, faults) } else { None };
+        if done[place].is_none() {
+            names.add_failed(&block.name.value);
         }
+        order.free(place);
     }
-    for (_, block) in &waiting {
+    let waiting: Vec<&WorkingBlock> =
+        blocks.iter().zip(&order.awaited).filter(|(_, awaited)| **awaited > 0).map(|(block, _)| *block).collect();
+    faults.extend(circles(&waiting));
+    for block in waiting {
         names.add_failed(&block.name.value);
     }
-    done.sort_by_key(|(place, _)| *place);
-    done.into_iter().map(|(_, worked)| worked).collect()
+    done.into_iter().flatten().collect()
+}
+
+/// Which workings can be worked now, and what each still waits for.
+struct Order {
+    /// By place on the page: how many others come first.
+    awaited: Vec<usize>,
+    /// By place: who waits for it.
+    waiting: Vec<Vec<usize>>,
+    /// Those that wait for none, and have not been worked.
+    ready: BTreeSet<usize>,
+}
+
+impl Order {
+    fn of(blocks: &[&WorkingBlock]) -> Self {
+        let mut places: HashMap<&str, Vec<usize>> = HashMap::new();
+        for (place, block) in blocks.iter().enumerate() {
+            places.entry(&block.name.value).or_default().push(place);
+        }
+        let mut order =
+            Self { awaited: vec![0; blocks.len()], waiting: vec![Vec::new(); blocks.len()], ready: BTreeSet::new() };
+        for (place, block) in blocks.iter().enumerate() {
+            let used: BTreeSet<String> = uses(block).into_iter().collect();
+            for first in used.iter().filter_map(|name| places.get(name.as_str())).flatten() {
+                order.awaited[place] += 1;
+                order.waiting[*first].push(place);
+            }
+        }
+        order.ready = (0..blocks.len()).filter(|place| order.awaited[*place] == 0).collect();
+        order
+    }
+
+    /// Frees those that waited for a working.
+    fn free(&mut self, place: usize) {
+        for next in std::mem::take(&mut self.waiting[place]) {
+            self.awaited[next] -= 1;
+            if self.awaited[next] == 0 {
+                self.ready.insert(next);
+            }
+        }
+    }
 }
 
 fn check_twice(blocks: &[&WorkingBlock], names: &Names, faults: &mut Vec<Fault>) {
-    for (place, block) in blocks.iter().enumerate() {
+    let of_library: HashSet<&str> =
+        names.iter().filter_map(|(known, _)| known.split_once('.')).map(|(first, _)| first).collect();
+    let mut own: HashSet<&str> = HashSet::new();
+    for block in blocks {
         let name = &block.name;
-        let taken = blocks[..place].iter().any(|other| other.name.value == name.value);
-        let of_library =
-            names.iter().any(|(known, _)| known.split_once('.').is_some_and(|(first, _)| first == name.value));
-        if taken || of_library {
+        let taken = !own.insert(&name.value);
+        if taken || of_library.contains(name.value.as_str()) {
             let owner = if taken { "another working on this page" } else { "a bike or a file of stated figures" };
             faults.push(
                 Fault::new(id::NAME_TWICE, name.span, format!("{} is the name of {owner} already", name.value))
@@ -82,38 +120,43 @@ fn uses(block: &WorkingBlock) -> Vec<String> {
     used
 }
 
+/// A circle with more names than this is told by its first ones.
+const MOST_TOLD: usize = 12;
+
 /// One fault for each working that waits in a circle, with the path round it.
-fn circles(waiting: &[(usize, &WorkingBlock)]) -> Vec<Fault> {
+fn circles(waiting: &[&WorkingBlock]) -> Vec<Fault> {
+    let names: HashSet<&str> = waiting.iter().map(|block| block.name.value.as_str()).collect();
+    let next: HashMap<&str, String> = waiting
+        .iter()
+        .filter_map(|block| {
+            let used = uses(block).into_iter().find(|used| names.contains(used.as_str()))?;
+            Some((block.name.value.as_str(), used))
+        })
+        .collect();
     let mut faults = Vec::new();
-    for (_, block) in waiting {
-        let mut path = vec![block.name.value.clone()];
-        while let Some(next) = next_of(waiting, &path[path.len() - 1]) {
-            let closes = next == path[0];
-            if path.contains(&next) && !closes {
-                break;
+    for block in waiting {
+        let begins = block.name.value.as_str();
+        let mut path = vec![begins];
+        let mut seen = HashSet::from([begins]);
+        let closes = loop {
+            match next.get(path[path.len() - 1]).map(String::as_str) {
+                Some(used) if used == begins => break true,
+                Some(used) if seen.insert(used) => path.push(used),
+                _ => break false,
             }
-            path.push(next);
-            if closes {
-                let round = path.join(", which needs ");
-                faults.push(
-                    Fault::new(
-                        id::WORKING_CIRCLE,
-                        block.name.span,
-                        format!("{} needs its own result", block.name.value),
-                    )
-                    .found(round)
+        };
+        if closes {
+            let more = path.len().saturating_sub(MOST_TOLD);
+            path.truncate(MOST_TOLD);
+            let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+            faults.push(
+                Fault::new(id::WORKING_CIRCLE, block.name.span, format!("{begins} needs its own result"))
+                    .found(format!("{}{more}, which needs {begins}", path.join(", which needs ")))
                     .cure("give one of these values by itself"),
-                );
-                break;
-            }
+            );
         }
     }
     faults
-}
-
-fn next_of(waiting: &[(usize, &WorkingBlock)], name: &str) -> Option<String> {
-    let (_, block) = waiting.iter().find(|(_, block)| block.name.value == name)?;
-    uses(block).into_iter().find(|used| waiting.iter().any(|(_, other)| other.name.value == *used))
 }
 
 fn evaluate_one<'a>(

@@ -11,8 +11,8 @@ use std::sync::Arc;
 use std::{fmt, fs, io};
 use walkdir::WalkDir;
 
-/// A page or list larger than this is no page: 2 MiB.
-const LARGEST: u64 = 2 * 1024 * 1024;
+/// A page or list larger than this is no page: 256 KiB, forty times a long guide.
+const LARGEST: u64 = 256 * 1024;
 
 /// What the machine, not the author, has to mend.
 #[derive(Debug)]
@@ -82,7 +82,7 @@ impl Files {
                 }
             } else {
                 // What it holds is nobody's to read; that it stands here is told.
-                files.sources.push(Arc::new(Source { name, text: String::new() }));
+                files.sources.push(Arc::new(Source::new(name, "")));
             }
         }
         Ok(files)
@@ -109,7 +109,7 @@ impl Files {
                     Span::default(),
                     "this file is larger than any page or list needs to be",
                 )
-                .allowed("2 MiB")
+                .allowed("256 KiB")
                 .cure("split it; pictures belong in photos/"),
             );
             return Ok(());
@@ -118,14 +118,14 @@ impl Files {
             Ok(text) => {
                 // Some editors begin a file with a byte order mark, which says nothing in UTF-8.
                 let text = text.strip_prefix('\u{FEFF}').map_or_else(|| text.clone(), str::to_owned);
-                self.sources.push(Arc::new(Source { name, text }));
+                self.sources.push(Arc::new(Source::new(name, text)));
             }
             Err(error) => {
                 let at = error.utf8_error().valid_up_to();
                 let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
                 let fault = Fault::new(id::NOT_UTF8, Span::at(at), "from here on the file is not text in UTF-8")
                     .cure("save it again in the encoding UTF-8");
-                self.sources.push(Arc::new(Source { name: name.clone(), text }));
+                self.sources.push(Arc::new(Source::new(name.clone(), text)));
                 self.faults.push(Diagnostic { file: name, fault });
             }
         }
@@ -133,7 +133,7 @@ impl Files {
     }
 
     fn refuse(&mut self, name: String, fault: Fault) {
-        self.sources.push(Arc::new(Source { name: name.clone(), text: String::new() }));
+        self.sources.push(Arc::new(Source::new(name.clone(), "")));
         self.faults.push(Diagnostic { file: name, fault });
     }
 }
