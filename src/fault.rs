@@ -235,6 +235,10 @@ fn edits(word: &[char], candidate: &str, allowed: usize) -> Option<usize> {
             }
             now.push(best);
         }
+        // From here on the number of edits can only grow.
+        if now.iter().min().is_none_or(|least| *least > allowed) {
+            return None;
+        }
         before = std::mem::replace(&mut last, now);
     }
     last.last().copied().filter(|distance| *distance <= allowed)

@@ -159,3 +159,27 @@ fn every_function_is_explained_and_its_example_true() {
         assert!((found - wanted).abs() <= 1e-12 * wanted.abs(), "{text} is {found}, wanted {wanted}");
     }
 }
+
+/// Nothing pressed depends on the clock: one file asks for the day, one command passes it on, and `stand` measures how
+/// long it is quiet.
+#[test]
+fn only_a_command_asks_what_day_it_is() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut asked = Vec::new();
+    for entry in WalkDir::new(&root).sort_by_file_name() {
+        let entry = entry.expect("an entry");
+        if entry.file_type().is_file() {
+            let text = std::fs::read_to_string(entry.path()).unwrap_or_default();
+            let name = entry.path().strip_prefix(&root).expect("below").to_string_lossy().into_owned();
+            for word in ["SystemTime", "Instant::now", "Date::today"] {
+                if text.contains(word) {
+                    asked.push(format!("{name}: {word}"));
+                }
+            }
+        }
+    }
+    assert_eq!(
+        asked,
+        ["commands/press.rs: Date::today", "library/date.rs: SystemTime", "stand/watch.rs: Instant::now"]
+    );
+}

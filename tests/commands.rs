@@ -7,6 +7,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::time::{Duration, SystemTime};
 
 /// A folder of the test's own, gone when dropped.
 struct Folder(PathBuf);
@@ -254,6 +255,12 @@ fn a_slip_of_a_unit_is_told_and_nothing_is_lost() {
 fn the_same_library_gives_the_same_bytes() {
     let (one, other) = (Folder::with_library(), Folder::with_library());
     run_in(&one.0, &["press"]);
+    // As if it had been copied here on another day.
+    let long_ago = SystemTime::UNIX_EPOCH + Duration::from_secs(1_000_000_000);
+    for (path, _) in files(&other.0) {
+        let file = fs::File::options().append(true).open(other.0.join(&path)).expect("a file");
+        file.set_modified(long_ago).expect("a date");
+    }
     let output = Command::new(env!("CARGO_BIN_EXE_locknut"))
         .args([
             "press",
