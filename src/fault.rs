@@ -102,15 +102,15 @@ ids! {
     YAML_ANCHOR = "yaml-anchor", "read", "A value carries a YAML anchor, a name for repeating it elsewhere.";
     YAML_ALIAS = "yaml-alias", "read", "A YAML alias asks for a value that is written elsewhere.";
     YAML_TYPE_MARK = "yaml-type-mark", "read", "A value carries a YAML type mark, a word that begins with an exclamation mark.";
-    YAML_MERGE_KEY = "yaml-merge-key", "read", "The key << asks for the keys of another mapping to be merged in.";
+    YAML_MERGE_KEY = "yaml-merge-key", "read", "The key << asks for the keys of another place to be taken over.";
     YAML_SECOND_DOCUMENT = "yaml-second-document", "read", "A second YAML document begins where only one may stand.";
-    YAML_KEY_NOT_A_WORD = "yaml-key-not-a-word", "read", "A key is a list or a mapping, where a word is wanted.";
+    YAML_KEY_NOT_A_WORD = "yaml-key-not-a-word", "read", "A list, or keys in braces, stands before a colon, where a word is wanted.";
     YAML_TWO_READINGS = "yaml-two-readings", "read", "The lines can be read in two ways, and the two YAML readers disagree.";
-    DUPLICATE_KEY = "duplicate-key", "read", "The same key is written twice in one mapping.";
+    DUPLICATE_KEY = "duplicate-key", "read", "The same key is written twice in one place.";
     UNKNOWN_KEY = "unknown-key", "read", "A key is not one that this place knows.";
     MISSING_KEY = "missing-key", "read", "A key that must be given is not there.";
     MISSING_VALUE = "missing-value", "read", "A key stands there with nothing after its colon.";
-    WRONG_SHAPE = "wrong-shape", "read", "A value has the wrong shape: a list, a mapping or a single value where another is wanted.";
+    WRONG_SHAPE = "wrong-shape", "read", "A value has the wrong shape: a list, names with values or a single value where another is wanted.";
     // The formula language.
     UNEXPECTED_CHARACTER = "unexpected-character", "parse", "A character stands where the formula language has no use for it.";
     BAD_NUMBER = "bad-number", "parse", "A number is not written in digits with one decimal point.";

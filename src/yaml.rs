@@ -320,7 +320,7 @@ impl<'a> Builder<'a> {
         let (id, message, cure) = match text {
             None => (
                 id::YAML_KEY_NOT_A_WORD,
-                "a list or mapping stands where a key is wanted",
+                "a list, or keys in braces, stands where a word is wanted",
                 "put a word before the colon; put quotes round a text that begins with a bracket",
             ),
             Some("<<") if plain => {

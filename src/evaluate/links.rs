@@ -47,7 +47,10 @@ pub(super) fn resolve(
         let near = file.as_deref().and_then(|file| did_you_mean(file, others));
         let fault = Fault::new(id::BROKEN_LINK, span, "this link leads to no page of the library").found(destination);
         return Err(match near {
-            Some(near) => fault.cure(format!("did you mean {}?", relative(&from.source.name, near))),
+            Some(near) => {
+                let place = fragment.map(|fragment| format!("#{fragment}")).unwrap_or_default();
+                fault.cure(format!("did you mean {}{place}?", relative(&from.source.name, near)))
+            }
             None => fault.cure("write the path to the page's source file, from this file's own folder"),
         });
     };

@@ -109,7 +109,7 @@ pub fn build(inputs: Vec<(Spanned<String>, Style)>, lines: &[Line<'_>], source: 
         return Err(faults);
     }
     Ok(Formula {
-        id: "equation".to_owned(),
+        id: "the equation".to_owned(),
         title: "An equation of this sheet".to_owned(),
         topic: String::new(),
         question: String::new(),
