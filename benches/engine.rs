@@ -152,7 +152,7 @@ fn loading() {
 
 /// A value with a tolerance, both in base units.
 fn about(value: f64, half: f64) -> Reading {
-    Reading { value, bounds: Interval::new(value - half, value + half), by_default: false }
+    Reading::within(value, Interval::new(value - half, value + half))
 }
 
 fn exact(values: &[f64]) -> Vec<Reading> {

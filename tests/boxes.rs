@@ -68,7 +68,7 @@ fn random_reading(input: &Input, rng: &mut Rng) -> Reading {
 
 fn reading(input: &Input, low: f64, value: f64, high: f64) -> Reading {
     let ends = Interval::new(input.unit.to_base(low), input.unit.to_base(high));
-    Reading { value: input.unit.to_base(value), bounds: ends, by_default: false }
+    Reading::within(input.unit.to_base(value), ends)
 }
 
 /// A point anywhere in the box.

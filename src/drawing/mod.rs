@@ -21,6 +21,7 @@ use crate::library::block::DrawingBlock;
 use crate::library::files::FileProblem;
 use crate::mechanics::figure::Style;
 use crate::mechanics::load::unknown_kind;
+use crate::mechanics::reading::Reading;
 use crate::mechanics::units::{Kind, Unit, phrase};
 use crate::mechanics::written::{begins_written, parse_written};
 use crate::text::{Mapped, Spanned};
@@ -347,24 +348,26 @@ fn fill_one(input: &DrawingInput, text: &Mapped, names: &Names, faults: &mut Vec
         return Some((
             input.name.clone(),
             style.number(named.value),
-            named.text.clone(),
-            without_units(&named.text, &named.style),
+            named.open.as_ref().unwrap_or(&named.text).clone(),
+            without_units(named.open.as_ref().unwrap_or(&named.text), &named.style),
         ));
     }
-    let (value, dimension) = if begins_written(name) && parse_written(text).is_ok() {
+    let (reading, dimension) = if begins_written(name) && parse_written(text).is_ok() {
         let written = parse_written(text).map_err(|fault| faults.push(fault)).ok()?;
-        (written.unit.to_base(written.number), written.unit.dimension)
+        (Reading::within(written.base(), written.bounds()), written.unit.dimension)
     } else {
         let result =
             page_expression::work(text, names).map_err(|fault| faults.extend(fault.map(|fault| *fault))).ok()?;
-        (result.reading.value, result.dimension)
+        (result.reading, result.dimension)
     };
     if dimension != input.kind.dimension {
         faults.push(wrong_kind(input, text, &phrase(dimension)));
         return None;
     }
     let style = Style { kind: input.kind, unit: input.unit.clone(), decimals: None };
-    Some((input.name.clone(), style.number(value), style.text(value), style.bare(value)))
+    let shown = reading.text(&style);
+    let bare = without_units(&shown, &style);
+    Some((input.name.clone(), style.number(reading.value), shown, bare))
 }
 
 fn same_kind(style: &Style, input: &DrawingInput) -> bool {

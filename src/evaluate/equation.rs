@@ -58,7 +58,7 @@ fn value(text: &Mapped, names: &Names, read: &mut Vec<String>) -> Result<(Style,
     if begins_written(whole)
         && let Ok(written) = parse_written(text)
     {
-        let reading = Reading { value: written.base(), bounds: written.bounds(), by_default: false };
+        let reading = Reading::within(written.base(), written.bounds());
         let style = Style { kind: kind_of(&written.unit), unit: written.unit, decimals: None };
         return Ok((style, reading));
     }

@@ -51,7 +51,7 @@ pub fn work(text: &Mapped, names: &Names) -> std::result::Result<Result, Failure
         .map_err(|_| Some(no_answer(tree.span, "no bounds within the tolerances")))?;
     // An exact value stays exact: the last digits of its bounds come from rounding alone.
     let bounds = if page.exact { Interval::point(value) } else { bounds.hull(Interval::point(value)) };
-    Ok(Result { reading: Reading { value, bounds, by_default: false }, dimension, names: page.names })
+    Ok(Result { reading: Reading::within(value, bounds), dimension, names: page.names })
 }
 
 /// Works a condition.

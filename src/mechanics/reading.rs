@@ -4,6 +4,7 @@
 //! numbers, range: each has its own fault, with what was found, what is allowed and what to do, in the words of a
 //! workshop. Values that come from elsewhere (another working, a stated figure) pass the same gate.
 
+use super::digits;
 use super::dimension::Dimension;
 use super::figure::Style;
 use super::formula::Input;
@@ -22,18 +23,27 @@ pub struct Reading {
     pub bounds: Interval,
     /// True where the formula's own default was taken.
     pub by_default: bool,
+    /// How fine it is shown in the input's own unit, where it was written in another; all its digits otherwise.
+    pub decimals: Option<i32>,
 }
 
 impl Reading {
     /// A value without a tolerance.
     #[must_use]
     pub fn exact(value: f64) -> Self {
-        Self { value, bounds: Interval::point(value), by_default: false }
+        Self::within(value, Interval::point(value))
+    }
+
+    /// A value that lies within these bounds for sure.
+    #[must_use]
+    pub fn within(value: f64, bounds: Interval) -> Self {
+        Self { value, bounds, by_default: false, decimals: None }
     }
 
     /// The value and its tolerance as text, all the digits that were given: `410 mm ± 2 mm`.
     #[must_use]
     pub fn text(&self, style: &Style) -> String {
+        let style = &Style { decimals: self.decimals.or(style.decimals), ..style.clone() };
         let value = style.text(self.value);
         if self.bounds.is_point() {
             return value;
@@ -41,7 +51,11 @@ impl Reading {
         let (below, above) = (self.value - self.bounds.lo, self.bounds.hi - self.value);
         let even = (below - above).abs() <= 1e-9 * above.abs().max(below.abs()).max(1e-12);
         if even {
-            return format!("{value} ± {}", style.difference(above));
+            let size = match self.decimals {
+                Some(decimals) => style.with_unit(&digits::fixed(style.unit.from_base_difference(above), decimals)),
+                None => style.difference(above),
+            };
+            return format!("{value} ± {size}");
         }
         format!("{value}, from {} to {}", style.bare(self.bounds.lo), style.text(self.bounds.hi))
     }
@@ -78,7 +92,7 @@ impl Input {
             None => Interval::point(value),
             Some(_) => self.tolerated(written, found)?,
         };
-        let reading = Reading { value, bounds, by_default: false };
+        let reading = Reading { decimals: self.decimals_of(written, found), ..Reading::within(value, bounds) };
         self.check_value(&reading, written.span, found)?;
         Ok(reading)
     }
@@ -100,6 +114,24 @@ impl Input {
         }
         self.check_value(&reading, span, found)?;
         Ok(reading)
+    }
+
+    /// A value in another unit is shown one digit finer than it was written, so that nothing which was given is lost, and
+    /// at least as fine as its tolerance. A fraction says nothing of how coarse it is.
+    fn decimals_of(&self, written: &Written, found: &str) -> Option<i32> {
+        let unit = &written.unit;
+        if unit.text.is_empty()
+            || unit.text == self.unit.text
+            || unit.is_label()
+            || found.contains('/') && !found.contains("+/-")
+        {
+            return None;
+        }
+        let after = |number: &str| {
+            number.split_once('.').map_or(0, |(_, after)| after.bytes().take_while(u8::is_ascii_digit).count())
+        };
+        let finest = found.split(['±', '/']).map(after).max().and_then(|most| i32::try_from(most).ok())?;
+        Some(digits::decimals_after(finest, self.unit.factor() / unit.factor()) + 1)
     }
 
     fn tolerated(&self, written: &Written, found: &str) -> Result<Interval, Fault> {
