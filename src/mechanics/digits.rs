@@ -30,6 +30,14 @@ pub fn fixed(value: f64, decimals: i32) -> String {
     number.text(usize::try_from(decimals).unwrap_or(0))
 }
 
+/// The number with at most `decimals` digits after the point, without trailing
+/// zeros there. A number that isn't finite prints as a dash.
+#[must_use]
+pub fn at_most(value: f64, decimals: i32) -> String {
+    let text = fixed(value, decimals);
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+}
+
 /// The number at twelve significant digits without trailing zeros: 410, 12.7,
 /// 0.5. A number that isn't finite is the caller's error and prints as a dash.
 #[must_use]

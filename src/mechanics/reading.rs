@@ -23,7 +23,7 @@ pub struct Reading {
     pub bounds: Interval,
     /// True where the formula's own default was taken.
     pub by_default: bool,
-    /// How fine it is shown in the input's own unit, where it was written in another; all its digits otherwise.
+    /// The most decimals with which it is shown in the input's own unit, where it was written in another.
     pub decimals: Option<i32>,
 }
 
@@ -43,8 +43,10 @@ impl Reading {
     /// The value and its tolerance as text, all the digits that were given: `410 mm ± 2 mm`.
     #[must_use]
     pub fn text(&self, style: &Style) -> String {
-        let style = &Style { decimals: self.decimals.or(style.decimals), ..style.clone() };
-        let value = style.text(self.value);
+        let value = match self.decimals {
+            Some(most) => style.with_unit(&digits::at_most(style.number(self.value), most)),
+            None => style.text(self.value),
+        };
         if self.bounds.is_point() {
             return value;
         }
@@ -52,7 +54,7 @@ impl Reading {
         let even = (below - above).abs() <= 1e-9 * above.abs().max(below.abs()).max(1e-12);
         if even {
             let size = match self.decimals {
-                Some(decimals) => style.with_unit(&digits::fixed(style.unit.from_base_difference(above), decimals)),
+                Some(most) => style.with_unit(&digits::at_most(style.unit.from_base_difference(above), most)),
                 None => style.difference(above),
             };
             return format!("{value} ± {size}");
