@@ -24,6 +24,17 @@ fn formulas() -> Vec<Formula> {
         .collect()
 }
 
+/// The formulas that the engine promises, a topic and an id to a line.
+const CATALOGUE: &str = include_str!("catalogue.txt");
+
+#[test]
+fn no_formula_of_the_catalogue_is_missing() {
+    let bundled: Vec<String> = bundle::ids().map(|(id, topic)| format!("{topic} {id}")).collect();
+    let missing: Vec<&str> = CATALOGUE.lines().filter(|line| !bundled.iter().any(|known| known == line)).collect();
+    assert!(missing.is_empty(), "{missing:?}");
+    assert_eq!(CATALOGUE.lines().count(), 96);
+}
+
 #[test]
 fn every_example_of_every_bundled_formula() {
     let mut count = 0;
