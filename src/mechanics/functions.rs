@@ -1,7 +1,7 @@
 //! The table of functions: one row a function, and every face of it in that row.
 //!
 //! A row says how many values the function takes, what they measure, how it is worked for numbers and for
-//! intervals, how steeply it rises (for tightening intervals), how it is set in MathML, and gives an example that
+//! intervals, how steeply it rises (for tightening intervals), how it is set in MathML, how it is worked in a browser, and gives an example that
 //! runs as a test. `if`, `balance` and `lookup` are no rows: they don't work all of their parts, and stand in the
 //! grammar. A new function is a new row and nothing else.
 
@@ -58,6 +58,8 @@ pub struct Function {
     pub rounds: bool,
     /// How it is set for readers.
     pub notation: Notation,
+    /// How it is worked in a reader's browser: an expression over `x`, the list of its values.
+    pub javascript: &'static str,
     /// When there is no answer, for the message; empty where there always is one.
     pub no_answer: &'static str,
     /// What it does, in one sentence.
@@ -96,6 +98,7 @@ const fn single(
         slope,
         rounds: false,
         notation: Notation::Named(name),
+        javascript: "",
         no_answer: ALWAYS,
         about: "",
         example: ("", 0.0),
@@ -110,6 +113,10 @@ impl Function {
     }
     const fn set(mut self, notation: Notation) -> Self {
         self.notation = notation;
+        self
+    }
+    const fn in_browser(mut self, javascript: &'static str) -> Self {
+        self.javascript = javascript;
         self
     }
     const fn unless(mut self, no_answer: &'static str) -> Self {
@@ -131,26 +138,34 @@ pub const FUNCTIONS: &[Function] = &[
     single("sqrt", &["value"], Dimensions::Root, |x| point::sqrt(x[0]), |x| x[0].sqrt(), slope_of_root)
         .set(Notation::Root)
         .unless("the square root of less than 0")
+        .in_browser("Math.sqrt(x[0])")
         .about("The square root.", ("sqrt(9)", 3.0)),
     single("abs", &["value"], Dimensions::Same, |x| x[0].abs(), |x| Some(x[0].abs()), slope_of_size)
         .set(Notation::Fenced("|", "|"))
+        .in_browser("Math.abs(x[0])")
         .about("The size of a value without its sign.", ("abs(-3)", 3.0)),
     single("min", &["a", "b"], Dimensions::Same, least, |x| join(x, Interval::min), |_, _| UNIT)
         .repeating()
+        .in_browser("x.reduce(function(a,b){return b<a?b:a})")
         .about("The smallest of the values.", ("min(3, 2)", 2.0)),
     single("max", &["a", "b"], Dimensions::Same, greatest, |x| join(x, Interval::max), |_, _| UNIT)
         .repeating()
+        .in_browser("x.reduce(function(a,b){return b>a?b:a})")
         .about("The largest of the values.", ("max(3, 2)", 3.0)),
     single("sin", &["angle"], Dimensions::OfAngle, |x| point::sin(x[0]), |x| Some(x[0].sin()), |x, _| x[0].cos())
+        .in_browser("Math.sin(x[0])")
         .about("The sine of an angle.", ("sin(30 deg)", 0.5)),
     single("cos", &["angle"], Dimensions::OfAngle, |x| point::cos(x[0]), |x| Some(x[0].cos()), |x, _| -x[0].sin())
+        .in_browser("Math.cos(x[0])")
         .about("The cosine of an angle.", ("cos(60 deg)", 0.5)),
     single("tan", &["angle"], Dimensions::OfAngle, |x| point::tan(x[0]), |x| x[0].tan(), slope_of_tan)
         .unless("the tangent of a right angle")
+        .in_browser("Math.tan(x[0])")
         .about("The tangent of an angle.", ("tan(45 deg)", 1.0)),
     single("asin", &["ratio"], Dimensions::ToAngle, |x| point::asin(x[0]), |x| x[0].asin(), slope_of_asin)
         .set(Notation::Named("arcsin"))
         .unless("the angle whose sine is more than 1")
+        .in_browser("Math.asin(x[0])")
         .about("The angle between -90 and 90 deg with this sine.", ("asin(0.5) / (1 deg)", 30.0)),
     single(
         "acos",
@@ -162,9 +177,11 @@ pub const FUNCTIONS: &[Function] = &[
     )
     .set(Notation::Named("arccos"))
     .unless("the angle whose cosine is more than 1")
+    .in_browser("Math.acos(x[0])")
     .about("The angle between 0 and 180 deg with this cosine.", ("acos(0.5) / (1 deg)", 60.0)),
     single("atan", &["ratio"], Dimensions::ToAngle, |x| point::atan(x[0]), |x| Some(x[0].atan()), slope_of_atan)
         .set(Notation::Named("arctan"))
+        .in_browser("Math.atan(x[0])")
         .about("The angle between -90 and 90 deg with this tangent.", ("atan(1) / (1 deg)", 45.0)),
     single(
         "atan2",
@@ -176,23 +193,29 @@ pub const FUNCTIONS: &[Function] = &[
     )
     .unless("the direction of nothing")
     .set(Notation::Named("arctan"))
+    .in_browser("Math.atan2(x[0],x[1])")
     .about("The direction of the point with these sides, from -180 to 180 deg.", ("atan2(1, -1) / (1 deg)", 135.0)),
     single("exp", &["number"], Dimensions::Plain, |x| point::exp(x[0]), |x| Some(x[0].exp()), |x, _| x[0].exp())
         .set(Notation::Exponential)
+        .in_browser("Math.exp(x[0])")
         .about("The power of e.", ("exp(0)", 1.0)),
     single("ln", &["number"], Dimensions::Plain, |x| point::ln(x[0]), |x| x[0].ln(), |x, _| inverse(x[0]))
         .unless("the logarithm of 0 or less")
+        .in_browser("Math.log(x[0])")
         .about("The natural logarithm.", ("ln(exp(2))", 2.0)),
     single("floor", &["number"], Dimensions::Plain, |x| whole::floor(x[0]), |x| Some(x[0].floor()), |_, _| RISING)
         .set(Notation::Fenced("⌊", "⌋"))
         .rounding()
+        .in_browser("E.floor(x[0])")
         .about("The whole number at or below.", ("floor(2.7)", 2.0)),
     single("ceil", &["number"], Dimensions::Plain, |x| whole::ceil(x[0]), |x| Some(x[0].ceil()), |_, _| RISING)
         .set(Notation::Fenced("⌈", "⌉"))
         .rounding()
+        .in_browser("-E.floor(-x[0])+0")
         .about("The whole number at or above.", ("ceil(2.2)", 3.0)),
     single("round", &["number"], Dimensions::Plain, |x| whole::round(x[0]), |x| Some(x[0].round()), |_, _| RISING)
         .rounding()
+        .in_browser("E.round(x[0])")
         .about("The nearest whole number; halves go away from zero.", ("round(-2.5)", -3.0)),
     single(
         "gcd",
@@ -203,6 +226,7 @@ pub const FUNCTIONS: &[Function] = &[
         |_, _| Interval::WHOLE,
     )
     .unless("a common divisor of numbers that are not whole")
+    .in_browser("E.gcd(x[0],x[1])")
     .about("The greatest common divisor of two whole numbers.", ("gcd(48, 18)", 6.0)),
 ];
 

@@ -26,6 +26,8 @@ pub mod formula;
 pub mod functions;
 /// Numbers with guaranteed bounds.
 pub mod interval;
+/// Formulas as JavaScript, for a reader's own numbers.
+pub mod javascript;
 /// YAML to formula.
 pub mod load;
 mod load_parts;

@@ -300,6 +300,12 @@ impl Unit {
         value * self.den / self.num
     }
 
+    /// The three numbers that convert it: a value times the first, plus the third, over the second, is in base units.
+    #[must_use]
+    pub fn parts(&self) -> (f64, f64, f64) {
+        (self.num, self.den, self.shift)
+    }
+
     /// How many base units one of this unit is worth.
     #[must_use]
     pub fn factor(&self) -> f64 {

@@ -1,0 +1,101 @@
+//! The JavaScript face against the Rust one: cases for a browser, and what can be held without one.
+//!
+//! `LOCKNUT_TWIN=FOLDER` writes the engine's script, every formula's script and random cases with what Rust makes of
+//! them, to the last bit; `tests/tools/twin.mjs` works the same cases in real browsers and compares. Inputs are spread
+//! over each input's whole range, defaults and whole counts included, from fixed seeds.
+
+use fastrand::Rng;
+use locknut::mechanics::bundle;
+use locknut::mechanics::formula::{Formula, Input};
+use locknut::mechanics::functions::FUNCTIONS;
+use locknut::mechanics::javascript::{engine, script};
+use locknut::mechanics::reading::Reading;
+use locknut::mechanics::working::work;
+use serde_json::{Value, json};
+use std::fs;
+use std::path::PathBuf;
+
+/// Answered cases of each formula, and how many are tried for them.
+const CASES: usize = 250;
+const TRIED: usize = 40_000;
+
+fn formulas() -> Vec<Formula> {
+    bundle::ids().map(|(id, _)| bundle::formula(id).expect("listed").expect("loads")).collect()
+}
+
+#[test]
+fn every_function_has_a_javascript_face() {
+    let engine = engine();
+    for row in FUNCTIONS {
+        assert!(row.javascript.contains("x[0]") || row.javascript.contains("x.reduce"), "{}", row.name);
+        assert!(engine.contains(&format!("{}:[function(x)", row.name)), "{}", row.name);
+    }
+}
+
+#[test]
+fn cases_for_browsers() {
+    let mut all = Vec::new();
+    for (place, formula) in formulas().iter().enumerate() {
+        let mut rng = Rng::with_seed(5_000 + place as u64);
+        let mut cases = Vec::new();
+        let mut answered = 0;
+        for _ in 0..TRIED {
+            let case = case(formula, &mut rng);
+            answered += usize::from(case["texts"].is_array());
+            // A few without an answer, so that the words for that are compared too.
+            if case["texts"].is_array() || cases.len() < answered + 20 {
+                cases.push(case);
+            }
+            if answered == CASES {
+                break;
+            }
+        }
+        assert!(answered >= 200, "{}: only {answered} random inputs have an answer", formula.id);
+        all.push(json!({"id": formula.id, "exact": is_exact(formula), "cases": cases}));
+    }
+    if let Some(folder) = std::env::var_os("LOCKNUT_TWIN").map(PathBuf::from) {
+        fs::create_dir_all(&folder).expect("a folder");
+        fs::write(folder.join("engine.js"), engine()).expect("the engine");
+        let scripts: String = formulas().iter().map(script).collect();
+        fs::write(folder.join("formulas.js"), scripts).expect("the formulas");
+        fs::write(folder.join("cases.json"), Value::from(all).to_string()).expect("the cases");
+    }
+}
+
+/// True where only + − × ÷ √ and whole powers are used, which must agree to the bit.
+fn is_exact(formula: &Formula) -> bool {
+    let text = script(formula);
+    let calls = text.match_indices("E.call(\"").map(|(at, open)| &text[at + open.len()..]);
+    let exact = ["sqrt", "abs", "min", "max", "floor", "ceil", "round", "gcd"];
+    !text.contains("E.power(")
+        && calls.into_iter().all(|rest| exact.iter().any(|name| rest.starts_with(&format!("{name}\""))))
+}
+
+fn case(formula: &Formula, rng: &mut Rng) -> Value {
+    let given: Vec<f64> = formula.inputs.iter().map(|input| random(input, rng)).collect();
+    let base: Vec<f64> = formula.inputs.iter().zip(&given).map(|(input, number)| input.unit.to_base(*number)).collect();
+    let worked = work(formula, base.iter().map(|value| Reading::exact(*value)).collect());
+    match worked {
+        Err(gap) => json!({"given": given, "why": gap.why}),
+        Ok(working) => {
+            let spoken: Vec<&str> = working.spoken.iter().map(|spoken| spoken.limit.name.as_str()).collect();
+            if working.stopped {
+                return json!({"given": given, "stopped": spoken});
+            }
+            let texts: Vec<String> = formula.outputs.iter().filter_map(|output| working.text(output)).collect();
+            json!({"given": given, "base": base, "steps": working.steps, "texts": texts, "spoken": spoken})
+        }
+    }
+}
+
+/// A number in an input's own unit, written with few digits or many, as readers do.
+fn random(input: &Input, rng: &mut Rng) -> f64 {
+    let (low, high) = (input.low, input.high);
+    if input.kind.name == "count" {
+        return (low + (high - low) * rng.f64()).round().clamp(low.ceil(), high.floor());
+    }
+    let number =
+        if low > 0.0 && rng.bool() { low * (high / low).powf(rng.f64()) } else { low + (high - low) * rng.f64() };
+    let places = 10f64.powi(rng.i32(0..8));
+    ((number * places).round() / places).clamp(low, high)
+}
