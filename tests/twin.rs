@@ -56,7 +56,7 @@ fn cases_for_browsers() {
     if let Some(folder) = std::env::var_os("LOCKNUT_TWIN").map(PathBuf::from) {
         fs::create_dir_all(&folder).expect("a folder");
         fs::write(folder.join("engine.js"), engine()).expect("the engine");
-        let scripts: String = formulas().iter().map(script).collect();
+        let scripts: String = formulas().iter().map(|formula| script(formula, &formula.id)).collect();
         fs::write(folder.join("formulas.js"), scripts).expect("the formulas");
         fs::write(folder.join("cases.json"), Value::from(all).to_string()).expect("the cases");
     }
@@ -64,7 +64,7 @@ fn cases_for_browsers() {
 
 /// True where only + − × ÷ √ and whole powers are used, which must agree to the bit.
 fn is_exact(formula: &Formula) -> bool {
-    let text = script(formula);
+    let text = script(formula, &formula.id);
     let calls = text.match_indices("E.call(\"").map(|(at, open)| &text[at + open.len()..]);
     let exact = ["sqrt", "abs", "min", "max", "floor", "ceil", "round", "gcd"];
     !text.contains("E.power(")

@@ -5,7 +5,7 @@
 use super::resolve_links;
 use crate::evaluate::WorkedGuide;
 use crate::setting::theme::ThemeFault;
-use crate::setting::{Picture, Setting, Sheet, Shows, front_page, guide_page, moved_page};
+use crate::setting::{Picture, Script, Setting, Sheet, Shows, front_page, guide_page, moved_page};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 
@@ -90,6 +90,9 @@ fn placed(sheet: Sheet) -> Sheet {
 
 fn add(files: &mut BTreeMap<String, Content>, sheet: Sheet) {
     files.insert(sheet.path, Content::Bytes(sheet.html.into_bytes()));
+    for Script { path, text, .. } in sheet.scripts {
+        files.entry(path).or_insert_with(|| Content::Bytes(text.into_bytes()));
+    }
     for Picture { path, shows } in sheet.pictures {
         // The first page that shows a photo is the one that is told if it can't be made.
         files.entry(path).or_insert(Content::Picture(shows));

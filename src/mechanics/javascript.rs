@@ -10,8 +10,9 @@ use super::formula::{Formula, Input, Limit};
 use super::functions::FUNCTIONS;
 use super::table::Table;
 use super::term::{BalanceTerm, Condition, Term};
-use super::units::Unit;
+use super::units::{Kind, Unit};
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 /// What all formulas share: numbers as text, comparing and rounding, balances, tables, and the table of functions.
@@ -21,7 +22,15 @@ pub fn engine() -> String {
         .iter()
         .map(|row| format!("{}:[function(x){{return {}}},{}]", row.name, row.javascript, text(why(row.no_answer))))
         .collect();
-    include_str!("engine.js").replace("/*FUNCTIONS*/", &rows.join(",\n"))
+    bare(&include_str!("engine.js").replace("/*FUNCTIONS*/", &rows.join(",\n")))
+}
+
+/// A script without what only its authors read: indents, and lines that are notes.
+#[must_use]
+pub fn bare(script: &str) -> String {
+    let lines = script.lines().map(str::trim_start);
+    let lines = lines.filter(|line| !line.is_empty() && !line.starts_with("//") && !line.starts_with("/**"));
+    lines.flat_map(|line| [line, "\n"]).collect()
 }
 
 /// When a call has no answer, for rows that say nothing themselves.
@@ -29,9 +38,9 @@ fn why(of_row: &str) -> &str {
     if of_row.is_empty() { "a number too large" } else { of_row }
 }
 
-/// One formula, as a call that makes it known to the engine.
+/// One formula, as a call that makes it known to the engine under a name.
 #[must_use]
-pub fn script(formula: &Formula) -> String {
+pub fn script(formula: &Formula, name: &str) -> String {
     let mut out = String::from("locknut.add(");
     let inputs: Vec<Value> = formula.inputs.iter().map(input).collect();
     let outputs: Vec<Value> = formula
@@ -39,13 +48,15 @@ pub fn script(formula: &Formula) -> String {
         .iter()
         .map(|output| {
             let style = &output.style;
-            json!({"name": output.name, "symbol": output.symbol, "about": output.about, "step": output.step,
-                "unit": unit(&style.unit), "decimals": style.decimals, "kind": style.kind.name})
+            json!({"name": output.name, "about": output.about, "step": output.step, "unit": unit(&style.unit),
+                "decimals": style.decimals, "kind": style.kind.name})
         })
         .collect();
+    let kinds =
+        formula.inputs.iter().map(|input| input.kind).chain(formula.outputs.iter().map(|output| output.style.kind));
+    let units: BTreeMap<&str, Vec<Value>> = kinds.map(|kind| (kind.name, units(kind))).collect();
     let said = json!({
-        "id": formula.id, "title": formula.title, "question": formula.question, "inputs": inputs, "outputs": outputs,
-        "cautions": formula.cautions,
+        "units": units, "id": name, "inputs": inputs, "outputs": outputs, "cautions": formula.cautions,
     });
     out.push_str(&said.to_string());
     out.push_str(",[");
@@ -64,11 +75,14 @@ pub fn script(formula: &Formula) -> String {
 
 fn input(input: &Input) -> Value {
     json!({
-        "name": input.name, "symbol": input.symbol, "about": input.about, "kind": input.kind.name,
-        "unit": unit(&input.unit), "low": input.low, "high": input.high,
-        "units": input.kind.units.iter().filter_map(|text| Unit::parse(text).ok()).map(|own| unit(&own)).collect::<Vec<_>>(),
-        "default": input.default.as_ref().map(|text| text.text().to_owned()),
+        "name": input.name, "about": input.about, "kind": input.kind.name, "unit": unit(&input.unit),
+        "low": input.low, "high": input.high, "advice": input.advice(),
     })
+}
+
+/// The units of a kind, in which a reader may type a value or see one.
+fn units(kind: &Kind) -> Vec<Value> {
+    kind.units.iter().filter_map(|text| Unit::parse(text).ok()).map(|own| unit(&own)).collect()
 }
 
 /// A unit: as it is written in files, as it is shown with one and with many, and the three numbers that convert it.

@@ -218,8 +218,8 @@ impl Input {
         format!("{} to {}", end(self.low), end(self.high)).replace(super::figure::NO_BREAK, " ")
     }
 
-    /// What to measure or count again.
-    fn advice(&self) -> String {
+    /// What to measure or count again, in words.
+    pub(super) fn advice(&self) -> String {
         let first = self.about.split(',').next().unwrap_or_default();
         match self.kind.name {
             "count" => format!("count again: {}", self.about),

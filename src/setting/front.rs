@@ -36,7 +36,7 @@ pub fn front_page(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], edition: &s
             edition,
         },
     )?;
-    Ok(Sheet { path: "index.html".to_owned(), html, pictures: Vec::new() })
+    Ok(Sheet { path: "index.html".to_owned(), html, pictures: Vec::new(), scripts: Vec::new() })
 }
 
 fn sheet(guide: &WorkedGuide<'_>) -> Value {

@@ -55,6 +55,26 @@ pub struct Sheet {
     pub html: String,
     /// The pictures that go with it.
     pub pictures: Vec<Picture>,
+    /// The formulas of its workings as scripts, for the reader's own numbers.
+    pub scripts: Vec<Script>,
+}
+
+/// A script that goes with sheets.
+#[derive(Clone, Debug)]
+pub struct Script {
+    /// The name under which it is known.
+    pub name: String,
+    /// Its path, which holds digits of its hash.
+    pub path: String,
+    /// What it says.
+    pub text: String,
+}
+
+impl Script {
+    fn of(name: &str, text: String) -> Self {
+        let hash = blake3::hash(text.as_bytes()).to_hex();
+        Self { name: name.to_owned(), path: format!("formulas/{name}.{}.js", &hash[..8]), text }
+    }
 }
 
 /// A picture that goes with a sheet.
@@ -123,6 +143,10 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
             body_html => safe(body.flow(&operation.body)?),
         });
     }
+    let scripts = working::scripts(&guide.workings);
+    let own = scripts.first().map(|_| setting.theme.script.as_str());
+    let script_hrefs: Vec<String> =
+        scripts.iter().map(|script| script.path.as_str()).chain(own).map(|path| format!("{SYMBOL}{path}")).collect();
     let lines =
         |lines: &[Vec<WorkedText>]| lines.iter().map(|line| body.text(line).map(safe)).collect::<Result<Vec<_>, _>>();
     let sheet = context! {
@@ -146,6 +170,7 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         language => setting.shop.language.as_str(),
         stylesheet_href => format!("{SYMBOL}{}", setting.theme.stylesheet),
         shop => shop_values(setting.shop),
+        script_hrefs,
         sheet,
         key_figure => key_figure(guide),
         counted => main_drawing.is_some_and(|drawing| !drawing.filled.items.is_empty()),
@@ -162,7 +187,7 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         }],
         generated_note => format!("Sheet {}, revision {}, {}.", written.number.value, written.revision, written.issued),
     })?;
-    Ok(Sheet { path: written.page.clone(), html, pictures: body.pictures.into_inner() })
+    Ok(Sheet { path: written.page.clone(), html, pictures: body.pictures.into_inner(), scripts })
 }
 
 /// The page at a former address, which leads on to where the guide stands now.
@@ -182,7 +207,7 @@ pub fn moved_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>, former: &str) 
             to => format!("{}{}", "../".repeat(former.matches('/').count()), guide.guide.page),
         },
     )?;
-    Ok(Sheet { path: former.to_owned(), html, pictures: Vec::new() })
+    Ok(Sheet { path: former.to_owned(), html, pictures: Vec::new(), scripts: Vec::new() })
 }
 
 /// Markup that templates take as it is.

@@ -6,6 +6,7 @@
 use crate::bundled::THEMES;
 use crate::drawing::raster;
 use crate::library::files::FileProblem;
+use crate::mechanics::javascript;
 use crate::text::escape;
 use minijinja::{AutoEscape, Environment, Output, State, UndefinedBehavior, Value};
 use std::borrow::Cow;
@@ -18,6 +19,8 @@ pub struct Theme {
     environment: Environment<'static>,
     /// The stylesheet's path in the site.
     pub stylesheet: String,
+    /// The script's path in the site.
+    pub script: String,
     /// Its rules for drawings, for those that become pictures.
     pub inks: Arc<str>,
     /// Files to be copied: path in the site, and bytes.
@@ -51,7 +54,13 @@ impl Theme {
         environment.set_auto_escape_callback(|_| AutoEscape::Html);
         environment.set_formatter(write_escaped);
         environment.set_fuel(Some(10_000_000));
-        let mut theme = Self { environment, stylesheet: String::new(), inks: Arc::default(), files: Vec::new() };
+        let mut theme = Self {
+            environment,
+            stylesheet: String::new(),
+            script: String::new(),
+            inks: Arc::default(),
+            files: Vec::new(),
+        };
         for (path, bytes) in THEMES {
             let Some(name) = path.strip_prefix(FOLDER) else { continue };
             let own = root.join("themes").join("sheet").join(name);
@@ -77,6 +86,13 @@ impl Theme {
                 self.inks = raster::inks(&String::from_utf8_lossy(&bytes)).into();
                 self.stylesheet = format!("theme/{}.{}.css", name.trim_end_matches(".css"), &hash[..8]);
                 self.files.push((self.stylesheet.clone(), bytes));
+                Ok(())
+            }
+            Some("js") => {
+                let text = javascript::bare(&String::from_utf8_lossy(&bytes));
+                let hash = blake3::hash(text.as_bytes()).to_hex();
+                self.script = format!("theme/{}.{}.js", name.trim_end_matches(".js"), &hash[..8]);
+                self.files.push((self.script.clone(), Cow::Owned(text.into_bytes())));
                 Ok(())
             }
             _ => {

@@ -1,14 +1,15 @@
 //! A working to its opened form: formula, numbers put in, result, what it rests on, cautions, the block as written.
 
 use super::theme::ThemeFault;
-use super::{Setting, code, safe};
+use super::{Script, Setting, code, safe};
 use crate::evaluate::PageWorking;
 use crate::mechanics::formula::{Formula, Output};
-use crate::mechanics::mathml;
 use crate::mechanics::print::words;
 use crate::mechanics::table::Table;
+use crate::mechanics::{javascript, mathml};
 use crate::text::escape;
 use minijinja::{Value, context};
+use std::sync::LazyLock;
 
 /// Sets one working.
 pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<String, ThemeFault> {
@@ -58,6 +59,8 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<Strin
         context! {
             id => format!("w-{}", page.name),
             name => page.name.as_str(),
+            script_name => script_name(formula),
+            given => serde_json::json!(working.readings.iter().map(|reading| reading.value).collect::<Vec<_>>()).to_string(),
             title => formula.title.as_str(),
             question => formula.question.as_str(),
             lead => format!("Working for {lead}"),
@@ -73,6 +76,28 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<Strin
             written_html => safe(code::coloured(page.written.trim_end(), "yaml")),
         },
     )
+}
+
+/// The name under which a page's scripts know a formula; every equation of a page has one of its own.
+fn script_name(formula: &Formula) -> String {
+    if formula.question.is_empty() { format!("equation-{}", formula.version) } else { formula.id.clone() }
+}
+
+/// The scripts of a page in their order: what all formulas share, then each formula of the page once.
+pub(super) fn scripts(workings: &[PageWorking<'_>]) -> Vec<Script> {
+    static ENGINE: LazyLock<Script> = LazyLock::new(|| Script::of("engine", javascript::engine()));
+    let mut scripts: Vec<Script> = Vec::new();
+    for page in workings {
+        let formula = page.working.formula;
+        let name = script_name(formula);
+        if !scripts.iter().any(|script| script.name == name) {
+            scripts.push(Script::of(&name, javascript::script(formula, &name)));
+        }
+    }
+    if !scripts.is_empty() {
+        scripts.insert(0, ENGINE.clone());
+    }
+    scripts
 }
 
 /// The outputs that the block shows, then the others.

@@ -1,0 +1,118 @@
+// A reader's own numbers, in a real browser from the disk: typed with a comma, with a unit, as a fraction, or wrong;
+// kept for other sheets, carried in a link, switched to inches; and each answer the very text that `reckon` gives.
+//
+//   node tests/tools/own.mjs SITE_DIR PROGRAM
+
+import { spawnSync } from "node:child_process";
+import { readFileSync } from "node:fs";
+import path from "node:path";
+import { pathToFileURL } from "node:url";
+import { filesOf, launchChromium, textOf } from "./common.mjs";
+
+const [site, program] = process.argv.slice(2);
+if (!program) {
+  console.error("usage: node own.mjs SITE_DIR PROGRAM");
+  process.exit(2);
+}
+const MOST_SCRIPT = 30_000;
+const PAGE = "guides/drivetrain/chain-after-chainring.html";
+const found = [];
+let looked = 0;
+
+/** Notes a difference between what stands there and what should. */
+function same(what, is, wanted) {
+  looked += 1;
+  if (is !== wanted) found.push(`${what}: ${JSON.stringify(is)}, not ${JSON.stringify(wanted)}`);
+}
+
+/** What the program itself answers. */
+function reckon(...given) {
+  const run = spawnSync(program, ["reckon", "chain-length", ...given, "--json"], { encoding: "utf8" });
+  if (run.status !== 0) throw new Error(run.stderr);
+  return JSON.parse(run.stdout).outputs;
+}
+
+for (const name of filesOf(site, [".html"])) {
+  const scripts = [...textOf(site, name).matchAll(/<script src="([^"]+)"/g)].map(([, href]) => path.join(site, path.dirname(name), href));
+  const bytes = scripts.reduce((sum, file) => sum + readFileSync(file).length, 0);
+  const workings = (textOf(site, name).match(/class="own-numbers"/g) ?? []).length;
+  looked += 1;
+  if (workings <= 3 && bytes > MOST_SCRIPT) found.push(`${name}: ${bytes} bytes of script for ${workings} workings`);
+}
+
+const browser = await launchChromium();
+try {
+  const context = await browser.newContext();
+  const asked = [];
+  context.on("request", (request) => asked.push(request.url()));
+  const page = await context.newPage();
+  page.on("pageerror", (error) => found.push(String(error)));
+  const address = pathToFileURL(path.join(path.resolve(site), PAGE)).href;
+  await page.goto(address);
+  const field = (name) => page.locator(`#own-chain-${name}`);
+  const said = () => page.locator("#w-chain .own-result").innerText();
+  const answer = (name) =>
+    page.locator("#w-chain .own-result li", { has: page.locator(".about", { hasText: new RegExp(`^${name}$`) }) }).locator("b").innerText();
+  const agrees = async (what, ...given) => {
+    for (const [name, output] of Object.entries(reckon(...given))) same(`${what}, ${name}`, await answer(name.replaceAll("_", " ")), output.text);
+  };
+  await page.locator("#w-chain > summary").focus();
+  await page.keyboard.press("Enter");
+  await agrees("the sheet's numbers", "chainstay=410mm", "chainring=50", "sprocket=34");
+  // By keyboard alone, with a decimal comma.
+  await field("chainstay").focus();
+  await page.keyboard.press("Control+A");
+  await page.keyboard.type("425,5");
+  await page.keyboard.press("Tab");
+  await agrees("a decimal comma", "chainstay=425.5mm", "chainring=50", "sprocket=34");
+  await field("chainstay").fill("16 3/4 in");
+  await agrees("a fraction with its unit", "chainstay=16 3/4 in", "chainring=50", "sprocket=34");
+  await field("chainring").fill("46 teeth");
+  await agrees("a count with its word", "chainstay=16 3/4 in", "chainring=46", "sprocket=34");
+
+  const wrong = [
+    ["chainstay", "41", /chainstay is out of range.*Allowed: 150.mm to 1500.mm.*measure from bottom bracket centre/s],
+    ["chainstay", "410 mn", /no unit called mn/],
+    ["chainstay", "410 ± 2", /single values|points, not tolerances/],
+    ["chainstay", "", /not written as a value/],
+    ["chainring", "50.5", /chainring is counted in whole numbers/],
+  ];
+  for (const [name, text, words] of wrong) {
+    const before = await field(name).inputValue();
+    await field(name).fill(text);
+    const heard = await said();
+    looked += 1;
+    if (!words.test(heard)) found.push(`${name} ${JSON.stringify(text)}: ${JSON.stringify(heard)}`);
+    same(`${name} ${text} is marked`, (await field(name).getAttribute("aria-invalid")) !== null, true);
+    await field(name).fill(before);
+  }
+  same("the result is announced", await page.locator("#w-chain .own-result").getAttribute("aria-live"), "polite");
+
+  // A number that was typed stays what it is when the units are switched.
+  await page.locator("input[name=own-units][value=inch]").check();
+  same("inches", await answer("links"), reckon("chainstay=16 3/4 in", "chainring=46", "sprocket=34").links.text);
+  await page.locator("input[name=own-units][value=metric]").check();
+
+  // Kept on the device and offered on another sheet; nothing is filled in unasked.
+  const other = await context.newPage();
+  await other.goto(pathToFileURL(path.join(path.resolve(site), "guides/library/set-a-drawing.html")).href);
+  await other.locator("#w-chain > summary").click();
+  same("nothing is filled in unasked", await other.locator("#own-chain-chainstay").inputValue(), "410");
+  await other.locator("#w-chain .own-offer").first().click();
+  same("my bike's chainstay", (await other.locator("#own-chain-chainstay").inputValue()).replaceAll("\u00a0", " "), "16 3/4 in");
+
+  // Carried in a link, by a reader whose device knows nothing.
+  await page.locator("#w-chain .own-acts button", { hasText: "Link" }).click();
+  const link = page.url();
+  const elsewhere = await (await browser.newContext()).newPage();
+  await elsewhere.goto(link);
+  same("the link's numbers", await elsewhere.locator("#w-chain .own-result b").nth(1).innerText(), reckon("chainstay=16 3/4 in", "chainring=46", "sprocket=34").links.text);
+
+  const away = asked.filter((url) => !url.startsWith("file:"));
+  if (away.length > 0) found.push(`asked elsewhere: ${away.join(", ")}`);
+} finally {
+  await browser.close();
+}
+for (const line of found) console.log(line);
+console.log(`${looked} things looked at; ${found.length === 0 ? "nothing found" : `${found.length} found`}`);
+process.exitCode = found.length === 0 ? 0 : 1;
