@@ -187,6 +187,8 @@ ids! {
     DRAWING_HEAD = "drawing-head", "parse", "A drawing's file does not begin with its declaration.";
     NOT_APPROVED = "not-approved", "press", "A guide is left out because nobody has approved it.";
     THEME = "theme", "set", "A template of the theme or of a drawing does something that it can't.";
+    FORMULA_TAKEN = "formula-taken", "parse", "A formula of the shop's own has the name of one that is there already.";
+    EXAMPLE_OUT = "example-out", "parse", "A worked example of a formula is missing, or is not what the formula works out.";
     // The command line.
     UNKNOWN_COMMAND = "unknown-command", "command", "The first word after the program's name is none of its commands.";
     UNKNOWN_OPTION = "unknown-option", "command", "A command does not have this option.";

@@ -276,6 +276,40 @@ fn the_same_library_gives_the_same_bytes() {
     assert_eq!(files(&one.0.join("pressed")), files(&other.0.join("elsewhere")));
 }
 
+/// A shop's own formula, in place of a bundled one.
+const OWN: &str = "id: our-length\ntitle: Our chain\ntopic: drivetrain\nquestion: How long is our chain?\n\
+inputs:\n  - {name: chainstay, symbol: C, kind: length, unit: mm, range: [150, 1500], about: bottom bracket centre to rear axle centre}\n  \
+- {name: chainring, symbol: N, kind: count, unit: tooth, range: [9, 80], about: teeth on the chainring}\n  \
+- {name: sprocket, symbol: M, kind: count, unit: tooth, range: [7, 70], about: teeth on the sprocket}\n\
+outputs:\n  - {name: links, symbol: n, kind: count, unit: link, decimals: 0, about: links to cut}\n\
+steps:\n  - links = 2 * ceil(chainstay / (12.7 mm) + (chainring + sprocket) / 4 + 1)\nvalid: our bikes\nsource: our own count\n\
+examples:\n  - {given: {chainstay: 410 mm, chainring: 50, sprocket: 34}, gives: {links: 110}, tolerance: 0, source: counted on the stand}\n\
+replaces: {formula: chain-length, why: our bikes carry one more pair}\n";
+
+#[test]
+fn a_shop_has_formulas_of_its_own() {
+    let folder = Folder::new();
+    let page = "---\ntitle: Ours\nsummary: Ours.\nnumber: RP-001\nrevision: A\nissued: 2026-05-03\nprepared_by: R. Pell\napproved_by: M. Oduya\n---\n\n\
+                It needs (=ours.links) and (=theirs.links).\n\n\
+                ```working\nname: ours\nformula: our-length\ngiven: {chainstay: 410 mm, chainring: 46, sprocket: 34}\n```\n\n\
+                ```working\nname: theirs\nformula: chain-length\ngiven: {chainstay: 410 mm, chainring: 50, sprocket: 34}\n```\n";
+    for (path, text) in [
+        ("content/shop.yaml", "name: Tollgate Cycle Works\nplace: Ennismouth\n"),
+        ("content/formulas/ours.yaml", OWN),
+        ("content/replies/ours.md", page),
+    ] {
+        let path = folder.0.join(path);
+        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+        fs::write(path, text).expect("a file");
+    }
+    let output = run_in(&folder.0, &["press"]);
+    assert_eq!(output.status.code(), Some(0), "{}", err(&output));
+    let html = fs::read_to_string(folder.0.join("pressed/replies/ours.html")).expect("the page");
+    assert!(html.contains("108\u{a0}links") && html.contains("110\u{a0}links"), "{html}");
+    assert!(html.contains("our bikes carry one more pair"), "why it stands in for the other");
+    assert!(html.contains("formulas/our-length."), "its script");
+}
+
 #[test]
 fn a_folder_that_is_not_ours_is_left_alone() {
     let folder = Folder::with_library();

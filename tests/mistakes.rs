@@ -78,6 +78,7 @@ fn said(name: &str, bytes: &[u8]) -> String {
         "shop.yaml" => "content/shop.yaml",
         "stated.yaml" => "content/stated/stock.yaml",
         "bike.yaml" => "content/bikes/roadster.yaml",
+        "own.yaml" => "content/formulas/own.yaml",
         "reply.md" => "content/replies/case.md",
         "drawing.svg" => "diagrams/chain-run.svg",
         "theme.html" => "themes/sheet/figure.html",

@@ -1,4 +1,4 @@
-//! The formulas that a library uses: each loaded once, however many pages use it.
+//! The formulas that a library uses, the shop's own before the bundled ones: each loaded once, however many pages use it.
 
 use crate::fault::{Fault, id};
 use crate::library::Library;
@@ -12,16 +12,18 @@ use std::sync::OnceLock;
 /// Formulas by id, and a place for every equation of a page.
 #[derive(Debug, Default)]
 pub struct Formulas {
-    formulas: BTreeMap<String, Formula>,
+    by_name: BTreeMap<String, Formula>,
     /// By file and the first byte of the block; filled once its values are known.
     equations: BTreeMap<(String, usize), OnceLock<Formula>>,
+    /// The ids of the shop's own formulas, used or not.
+    own: Vec<String>,
 }
 
 impl Formulas {
     /// Loads every formula that a working of the library names and that there is.
     #[must_use]
     pub fn of(library: &Library) -> Self {
-        let mut formulas = BTreeMap::new();
+        let mut by_name = BTreeMap::new();
         let mut equations = BTreeMap::new();
         let blocks =
             library.guides.iter().flat_map(|guide| guide.blocks().into_iter().map(move |block| (guide, block)));
@@ -32,13 +34,16 @@ impl Formulas {
                 continue;
             }
             let id = working.formula.value.as_str();
-            if !formulas.contains_key(id)
-                && let Some(Ok(formula)) = bundle::formula(id)
-            {
-                formulas.insert(id.to_owned(), formula);
+            if by_name.contains_key(id) {
+                continue;
+            }
+            let own = library.formulas.iter().find(|own| own.answers_to(id)).map(|own| own.formula.clone());
+            if let Some(formula) = own.or_else(|| bundle::formula(id)?.ok()) {
+                by_name.insert(id.to_owned(), formula);
             }
         }
-        Self { formulas, equations }
+        let own = library.formulas.iter().map(|own| own.formula.id.clone()).collect();
+        Self { by_name, equations, own }
     }
 
     /// Keeps the formula of a page's own equation.
@@ -53,11 +58,15 @@ impl Formulas {
     /// # Errors
     /// A fault at the id, where there is none.
     pub fn find(&self, id: &Spanned<String>) -> Result<&Formula, Fault> {
-        if let Some(formula) = self.formulas.get(&id.value) {
+        if let Some(formula) = self.by_name.get(&id.value) {
             return Ok(formula);
         }
         let fault = Fault::new(id::UNKNOWN_FORMULA, id.span, format!("there is no formula called {}", id.value))
             .found(id.value.clone());
-        Err(fault.nearest(&id.value, bundle::ids().map(|(id, _)| id), "locknut reckon lists the formulas"))
+        Err(fault.nearest(
+            &id.value,
+            self.own.iter().map(String::as_str).chain(bundle::ids().map(|(id, _)| id)),
+            "locknut reckon lists the formulas",
+        ))
     }
 }

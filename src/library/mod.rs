@@ -11,6 +11,8 @@ pub mod block;
 pub mod date;
 /// Files below the library's folder, read once.
 pub mod files;
+/// `formulas/*.yaml`.
+pub mod formula;
 /// Front matter of guides and replies.
 mod front;
 /// A guide as written.
@@ -35,6 +37,7 @@ use crate::fault::{Fault, id};
 use crate::text::{Span, Spanned};
 use bike::BuildSheet;
 use files::{FileProblem, Files};
+use formula::OwnFormula;
 use guide::{Form, Guide};
 use photo::Photos;
 use rayon::prelude::*;
@@ -55,6 +58,8 @@ pub struct Library {
     pub stated: Vec<StatedSubject>,
     /// The build sheets.
     pub bikes: Vec<BuildSheet>,
+    /// The shop's own formulas.
+    pub formulas: Vec<OwnFormula>,
     /// The photos.
     pub photos: Photos,
 }
@@ -84,6 +89,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     let mut guides = Vec::new();
     let mut stated = Vec::new();
     let mut bikes = Vec::new();
+    let mut formulas: Vec<OwnFormula> = Vec::new();
     let unreadable: HashSet<&str> = files.faults.iter().map(|one| one.file.as_str()).collect();
     // A file that is no text has its fault already.
     let readable = files.sources.par_iter().filter(|source| !unreadable.contains(source.name.as_str()));
@@ -100,6 +106,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
             Part::Guide(guide) => guides.push(*guide),
             Part::Stated(subject) => stated.push(subject),
             Part::Bike(bike) => bikes.push(bike),
+            Part::Formula(formula) => formulas.push(*formula),
             Part::Nothing => {}
         }
         faults.extend(found);
@@ -109,8 +116,9 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     }
     check_numbers(&guides, &bikes, &mut faults);
     check_names(&stated, &bikes, &mut faults);
+    check_formulas(&formulas, &mut faults);
     let Files { sources, photos, .. } = files;
-    let library = shop.map(|shop| Library { shop, guides, stated, bikes, photos: Photos::of(root, photos) });
+    let library = shop.map(|shop| Library { shop, guides, stated, bikes, formulas, photos: Photos::of(root, photos) });
     Ok(Read { library, sources, faults })
 }
 
@@ -120,6 +128,7 @@ enum Part {
     Guide(Box<Guide>),
     Stated(StatedSubject),
     Bike(BuildSheet),
+    Formula(Box<OwnFormula>),
     Nothing,
 }
 
@@ -132,12 +141,15 @@ fn parse(source: &Arc<Source>, found: &mut Vec<Fault>) -> Part {
         ["content", "shop.yaml"] => shop::parse(source, found).map(|shop| Part::Shop(Box::new(shop))),
         ["content", "stated", file] if is(file, "yaml") => stated::parse(source, file, found).map(Part::Stated),
         ["content", "bikes", file] if is(file, "yaml") => bike::parse(source, file, found).map(Part::Bike),
+        ["content", "formulas", file] if is(file, "yaml") => {
+            formula::parse(source, found).map(|formula| Part::Formula(Box::new(formula)))
+        }
         ["content", "guides", topic, file] if is(file, "md") => guide(Form::Guide(topic), found),
         ["content", "replies", file] if is(file, "md") => guide(Form::Reply, found),
         _ => {
             found.push(match parts[..] {
                 ["content", "guides", ..] => misplaced(),
-                ["content", "formulas" | "shelf" | "faults", file] if is(file, "yaml") => not_read_yet(),
+                ["content", "shelf" | "faults", file] if is(file, "yaml") => not_read_yet(),
                 ["content", "register.yaml"] => not_read_yet(),
                 _ => stray(&source.name),
             });
@@ -190,8 +202,25 @@ fn check_names(stated: &[StatedSubject], bikes: &[BuildSheet], faults: &mut Faul
     }
 }
 
+/// No two formulas of the shop answer to one name.
+fn check_formulas(formulas: &[OwnFormula], faults: &mut Faults) {
+    for (place, own) in formulas.iter().enumerate() {
+        let names = [Some(&own.formula.id), own.formula.replaces.as_ref().map(|(replaced, _)| replaced)];
+        for name in names.into_iter().flatten() {
+            if let Some(first) = formulas[..place].iter().find(|first| first.answers_to(name)) {
+                let fault =
+                    Fault::new(id::FORMULA_TAKEN, Span::at(0), format!("{name} is another formula of the shop"))
+                        .found(first.file.clone())
+                        .cure("give one of the two another id, or leave one out");
+                faults.push(Diagnostic { file: own.file.clone(), fault });
+                break;
+            }
+        }
+    }
+}
+
 /// The folders that files of a library stand in.
-const PLACES: &str = "shop.yaml, guides/TOPIC/NAME.md, replies/NAME.md, bikes/NAME.yaml, stated/SUBJECT.yaml, photos/";
+const PLACES: &str = "shop.yaml, guides/TOPIC/NAME.md, replies/NAME.md, bikes/NAME.yaml, stated/SUBJECT.yaml, formulas/NAME.yaml, photos/";
 
 fn stray(name: &str) -> Fault {
     const FOLDERS: [&str; 8] = ["guides", "replies", "bikes", "shelf", "stated", "faults", "formulas", "photos"];

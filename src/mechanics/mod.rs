@@ -16,6 +16,8 @@ pub mod dimension;
 pub mod enclose;
 /// An equation of somebody's own as a formula.
 pub mod equation;
+/// Worked examples, run.
+pub mod example;
 /// The tree of an expression.
 pub mod expression;
 /// Figures as text.
