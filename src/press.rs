@@ -137,7 +137,7 @@ fn tell_unapproved(library: &Library, drafts: Drafts, proof: &mut Proof) {
     for guide in library.guides.iter().filter(|guide| guide.approved_by.is_none()) {
         let message = format!("sheet {} is left out of the press: nobody has approved it", guide.number.value);
         let fault = Fault::note(id::NOT_APPROVED, guide.number.span, message)
-            .cure("add approved_by: with the name of whoever lets it out");
+            .cure("add a line approved_by: with the name of whoever signs it off");
         proof.faults.push(Diagnostic { file: guide.source.name.clone(), fault });
     }
 }

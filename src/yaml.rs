@@ -239,12 +239,12 @@ impl<'a> Builder<'a> {
     fn start_document(&mut self, range: Range<usize>) -> bool {
         self.documents += 1;
         if self.documents > 1 {
-            let message = "a second document begins here";
+            let message = "a second part begins here";
             self.fault(
                 id::YAML_SECOND_DOCUMENT,
                 range,
                 message,
-                "keep to one document: leave out the line ---, or move what follows to a file of its own",
+                "take the line --- out, or move what follows to a file of its own",
             );
         }
         self.documents == 1
@@ -320,12 +320,10 @@ impl<'a> Builder<'a> {
         let (id, message, cure) = match text {
             None => (
                 id::YAML_KEY_NOT_A_WORD,
-                "a list, or keys in braces, stands where a word is wanted",
+                "only a word can stand before a colon",
                 "put a word before the colon; put quotes round a text that begins with a bracket",
             ),
-            Some("<<") if plain => {
-                (id::YAML_MERGE_KEY, "keys can't be merged in from elsewhere with <<", "write the keys out here")
-            }
+            Some("<<") if plain => (id::YAML_MERGE_KEY, "keys can't be brought in with <<", "write the keys out here"),
             Some("") => (
                 id::YAML_SYNTAX,
                 "a colon has no key before it",
@@ -339,41 +337,32 @@ impl<'a> Builder<'a> {
     fn check_type_mark(&mut self, place: &Place) {
         let mark = place.tag_span().and_then(|mark| mark.byte_range());
         if let Some(range) = mark {
-            let message = "a type mark is not used here";
-            self.fault(id::YAML_TYPE_MARK, range, message, "leave it out; put quotes round a text that begins with !");
+            let message = "a text can't begin with !";
+            self.fault(id::YAML_TYPE_MARK, range, message, "put quotes round the text, or take the marked word out");
         }
     }
 
     fn refuse_anchor(&mut self, range: Range<usize>) {
-        let message = "a value can't be named for use elsewhere";
+        let message = "a text can't begin with &";
         self.fault(
             id::YAML_ANCHOR,
             range,
             message,
-            "leave the name out and write the value wherever it is needed; put quotes round a text that begins with &",
+            "put quotes round the text, or take this out and write the value wherever it is needed",
         );
     }
 
     fn refuse_alias(&mut self, range: Range<usize>) {
-        let message = "a value can't be fetched from elsewhere";
-        self.fault(
-            id::YAML_ALIAS,
-            range.clone(),
-            message,
-            "write the value itself; put quotes round a text that begins with *",
-        );
+        let message = "a text can't begin with *";
+        self.fault(id::YAML_ALIAS, range.clone(), message, "put quotes round the text, or write the value itself");
         let span = self.source.span(range.clone());
         self.add(Node::scalar(self.source.slice(range.clone()), true, span), range);
     }
 
     fn refuse_depth(&mut self, range: Range<usize>) {
-        let fault = Fault::new(
-            id::YAML_TOO_DEEP,
-            self.source.span(range),
-            "lists and keys stand too deep inside one another here",
-        )
-        .allowed(format!("up to {DEEPEST} levels"))
-        .cure("take brackets away, or indent less");
+        let fault = Fault::new(id::YAML_TOO_DEEP, self.source.span(range), "lists stand too deep inside one another")
+            .allowed(format!("up to {DEEPEST} levels"))
+            .cure("take brackets away, or indent less");
         self.faults.push(fault);
     }
 

@@ -85,7 +85,7 @@ impl Line {
         Some(
             Fault::new(id::NOT_A_WORD, word.whole(), format!("{command} takes no words, only options"))
                 .found(word.text())
-                .cure("leave it out; --library names another library"),
+                .cure("leave it out; for another library write --library DIR"),
         )
     }
 
@@ -177,6 +177,6 @@ fn split_pair(word: &Mapped) -> Result<(Spanned<String>, Mapped), Fault> {
         _ => Err(Fault::new(id::NOT_A_PAIR, word.whole(), "a value is given as name=value")
             .found(text)
             .allowed("chainstay=410mm, or in quotes 'chainstay=410 mm ± 2 mm'")
-            .cure("write the name, an equals sign and the value, without spaces or in quotes")),
+            .cure("write the name, an equals sign and the value with no spaces, or put quotes round all three")),
     }
 }

@@ -6,8 +6,8 @@ use crate::text::Mapped;
 
 /// The commands that run, and what each does.
 pub const COMMANDS: &[(&str, &str)] = &[
-    ("press", "evaluates everything and makes the site, all or nothing"),
-    ("proof", "evaluates everything and writes nothing: every fault in one run"),
+    ("press", "works everything out and makes the site, all or nothing"),
+    ("proof", "works everything out and writes nothing: every fault in one run"),
     ("stand", "keeps the library open in a browser while somebody edits"),
     ("reckon", "works one formula at the counter; without a formula it lists them"),
     ("fit-out", "lays down a starter library in a new folder"),

@@ -173,9 +173,9 @@ fn say(problem: &PressProblem) -> String {
 fn help(command: &str, options: &[OptionOf]) -> String {
     let width = terminal::width();
     let about = if command == "press" {
-        "Evaluates everything and makes the site, all or nothing: a fault leaves the last good site untouched."
+        "Works everything out and makes the site, all or nothing: a fault leaves the last good site untouched."
     } else {
-        "Evaluates everything and writes nothing: every fault of every page in one run."
+        "Works everything out and writes nothing: every fault of every page in one run."
     };
     let mut out = format!("locknut {command}\n\n");
     write_wrapped(&mut out, about, 0, width);

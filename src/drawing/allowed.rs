@@ -81,7 +81,7 @@ fn ill_formed(svg: &str, error: &roxmltree::Error) -> Bad {
     let what = error.to_string();
     let what = what.trim_end_matches(&format!(" at {place}"));
     let line = svg.lines().nth((place.row as usize).saturating_sub(1)).map(str::trim);
-    bad(format!("the drawing is not well-formed: {what}"), line.filter(|line| !line.is_empty()).map(str::to_owned))
+    bad(format!("the drawing can't be read: {what}"), line.filter(|line| !line.is_empty()).map(str::to_owned))
 }
 
 fn bad(message: impl Into<String>, written: Option<String>) -> Bad {
@@ -97,7 +97,7 @@ pub(super) fn check(svg: &str, prefix: &str) -> Result<(), Bad> {
     let document = Document::parse_with_options(svg, options).map_err(|error| ill_formed(svg, &error))?;
     let root = document.root_element();
     if root.tag_name().name() != "svg" || root.tag_name().namespace() != Some(SVG) {
-        return Err(bad("the outermost element of the drawing is not svg", None));
+        return Err(bad("the drawing does not begin with <svg>", None));
     }
     for name in ["title", "desc"] {
         if !root
@@ -105,7 +105,7 @@ pub(super) fn check(svg: &str, prefix: &str) -> Result<(), Bad> {
             .any(|child| child.tag_name().name() == name && child.text().is_some_and(|text| !text.trim().is_empty()))
         {
             return Err(bad(
-                format!("the drawing has no {name}, which tells in words what it shows"),
+                format!("the drawing has no <{name}>, which tells in words what it shows"),
                 Some("<svg".to_owned()),
             ));
         }
@@ -116,15 +116,12 @@ pub(super) fn check(svg: &str, prefix: &str) -> Result<(), Bad> {
 fn check_element(node: Node<'_, '_>, prefix: &str) -> Result<(), Bad> {
     let name = node.tag_name().name();
     if node.tag_name().namespace() != Some(SVG) || !ELEMENTS.contains(&name) {
-        return Err(bad(format!("the element {name} may not stand in a drawing"), Some(format!("<{name}"))));
+        return Err(bad(format!("<{name}> may not stand in a drawing"), Some(format!("<{name}"))));
     }
     for attribute in node.attributes() {
         let (key, value) = (attribute.name(), attribute.value());
         if !ATTRIBUTES.contains(&key) {
-            return Err(bad(
-                format!("the attribute {key} of {name} may not stand in a drawing"),
-                Some(format!(" {key}=")),
-            ));
+            return Err(bad(format!("{key} of <{name}> may not stand in a drawing"), Some(format!(" {key}="))));
         }
         if key == "id" && !value.starts_with(prefix) {
             return Err(bad(format!("the id {value} doesn't begin with the drawing's own id"), Some(value.to_owned())));
@@ -134,7 +131,7 @@ fn check_element(node: Node<'_, '_>, prefix: &str) -> Result<(), Bad> {
             || value.contains("url(") && !value.contains(&format!("url({own}"))
             || value.to_ascii_lowercase().contains("javascript:");
         if leaves {
-            return Err(bad(format!("{key} of {name} leads out of the drawing: {value}"), Some(value.to_owned())));
+            return Err(bad(format!("{key} of <{name}> leads out of the drawing: {value}"), Some(value.to_owned())));
         }
     }
     Ok(())

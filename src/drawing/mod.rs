@@ -104,10 +104,10 @@ pub fn blamed(error: &minijinja::Error) -> Option<String> {
 #[must_use]
 pub fn said(error: &minijinja::Error) -> String {
     let what = match error.kind() {
-        ErrorKind::UndefinedError => "the template uses a name that nothing has".to_owned(),
+        ErrorKind::UndefinedError => "a name in the template is not known".to_owned(),
         ErrorKind::SyntaxError => "the template can't be read".to_owned(),
         ErrorKind::TemplateNotFound => "a template is missing".to_owned(),
-        ErrorKind::OutOfFuel => "the template does not come to an end".to_owned(),
+        ErrorKind::OutOfFuel => "the template never comes to an end".to_owned(),
         other => other.to_string(),
     };
     let detail = error.detail().map_or(String::new(), |detail| format!(": {}", detail.replace('`', "")));
@@ -233,8 +233,8 @@ fn parse(text: &str) -> Result<Drawing, Vec<Fault>> {
     let head = opened.and_then(|rest| rest.split_once("#}"));
     let Some((head, template)) = head else {
         return Err(vec![
-            Fault::new(id::DRAWING_HEAD, crate::text::Span::at(0), "the drawing doesn't begin with its declaration")
-                .allowed("{# name, title, inputs and items as YAML #}, then the template")
+            Fault::new(id::DRAWING_HEAD, crate::text::Span::at(0), "the drawing doesn't begin with its head")
+                .allowed("{# name:, title:, inputs: and items: #}, then the drawing itself")
                 .cure("begin the file with {#"),
         ]);
     };
@@ -248,7 +248,7 @@ fn parse(text: &str) -> Result<Drawing, Vec<Fault>> {
 }
 
 fn parse_head(node: &Node, template: &str, faults: &mut Vec<Fault>) -> Option<Drawing> {
-    let fields = Fields::new(node, "a drawing's declaration", &["name", "title", "about", "inputs", "items"], faults)?;
+    let fields = Fields::new(node, "a drawing's head", &["name", "title", "about", "inputs", "items"], faults)?;
     let title = fields.need_text("title", faults)?.text().to_owned();
     let inputs = fields.list("inputs", faults).into_iter().filter_map(|node| parse_input(node, faults)).collect();
     let items = fields.list("items", faults).into_iter().filter_map(|node| parse_item(node, faults)).collect();
@@ -273,7 +273,7 @@ fn parse_input(node: &Node, faults: &mut Vec<Fault>) -> Option<DrawingInput> {
             faults.push(
                 Fault::new(id::UNIT_OF_ANOTHER_KIND, unit.whole(), "kind and unit of this input don't go together")
                     .found(format!("{} in {}", word.text(), unit.text()))
-                    .cure("choose a kind of the table and one of its units"),
+                    .cure("choose a unit that measures this kind, or the kind that this unit measures"),
             );
             None
         }
@@ -309,7 +309,7 @@ impl Drawing {
                 None if block.set.iter().any(|(name, _)| self.meant(&name.value) == Some(&input.name)) => {}
                 None => faults.push(
                     Fault::new(id::MISSING_INPUT, block.of.span, format!("{} needs {}", block.of.value, input.name))
-                        .cure(format!("set {}: {}", input.name, input.about)),
+                        .cure(format!("add {} under set: {}", input.name, input.about)),
                 ),
             }
         }

@@ -36,13 +36,13 @@ fn check_one(former: &Spanned<String>, library: &Library, taken: &[(&str, &Guide
     let page = format!("{}.html", former.value);
     if let Some(owner) = library.guides.iter().find(|guide| guide.page == page) {
         return Some(
-            fault(format!("{} is the address of a page", former.value))
-                .cure(format!("{} stands there now; take this line out", owner.source.name)),
+            fault("a page stands at this address now".to_owned())
+                .cure(format!("{} stands there now; take this address out", owner.source.name)),
         );
     }
     let (_, first) = taken.iter().find(|(address, _)| *address == former.value)?;
     Some(
-        fault(format!("{} is the former address of two pages", former.value))
+        fault("two pages have this former address".to_owned())
             .cure(format!("{} has it too; leave one of the two out", first.source.name)),
     )
 }

@@ -207,8 +207,8 @@ impl Page<'_, '_> {
         let photo = photo.map_err(|fault| self.faults.push(fault)).ok();
         let alt = plain(&resolve_text(&written.alt, &self.names, self.faults));
         if alt.trim().is_empty() {
-            let message = "nothing says what this photo shows to somebody who can't see it";
-            let cure = "write it between the square brackets: ![what can be seen, in a sentence](…)";
+            let message = "no words say what this photo shows";
+            let cure = "say it between the square brackets, for a reader who can't see it: ![in a sentence](…)";
             self.faults.push(Fault::new(id::PHOTO_WITHOUT_ALT, written.span, message).cure(cure));
         }
         let caption = resolve_text(&written.caption, &self.names, self.faults);

@@ -41,7 +41,7 @@ fn check_claim(output: &Output, working: &Working<'_>, written: &Written, text: 
             Fault::new(
                 id::WRONG_KIND,
                 text.whole(),
-                format!("{} is {} in {}", output.name, output.style.kind.phrase, named(&output.style)),
+                format!("{} is {}, worked out in {}", output.name, output.style.kind.phrase, named(&output.style)),
             )
             .found(text.text())
             .allowed(format!("a value like {}", said(&output.style, value)))

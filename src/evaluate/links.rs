@@ -51,11 +51,13 @@ pub(super) fn resolve(
                 let place = fragment.map(|fragment| format!("#{fragment}")).unwrap_or_default();
                 fault.cure(format!("did you mean {}{place}?", relative(&from.source.name, near)))
             }
-            None => fault.cure("write the path to the page's source file, from this file's own folder"),
+            None => {
+                fault.cure("write the path to the page's .md file from this file's folder, such as ../wheels/NAME.md")
+            }
         });
     };
     if guide.approved_by.is_none() && from.approved_by.is_some() && drafts != Drafts::Shown {
-        return Err(Fault::new(id::UNAPPROVED_LINK, span, "this link leads to a page that nobody has approved")
+        return Err(Fault::new(id::UNAPPROVED_LINK, span, "this link leads to an unapproved page")
             .found(destination)
             .cure(format!("approve sheet {} with approved_by, or take the link out until then", guide.number.value)));
     }
@@ -70,8 +72,9 @@ pub(super) fn resolve(
 pub(super) fn photo(from: &Guide, path: &str, span: Span, library: &Library) -> Result<Arc<Photo>, Fault> {
     let span = written_place(from, path, span);
     if path.contains("://") || path.starts_with("//") || path.starts_with("data:") {
-        let message = "a photo that stands somewhere else can't be pressed: readers have no network";
-        let cure = "if you may use it, save it in content/photos/ and write the path to it from this file's folder";
+        let message = "this photo is not a file of the library";
+        let cure = "readers may have no network: if you may use it, save it in content/photos/ \
+                    and write the path to it from this file's folder";
         return Err(Fault::new(id::PHOTO_ELSEWHERE, span, message).found(path).cure(cure));
     }
     let file = join(&from.source.name, path);

@@ -32,11 +32,13 @@ pub struct Loose {
 pub(super) fn check(text: &Mapped, nominal: &[String], severity: Severity, names: &Names, faults: &mut Vec<Fault>) {
     for loose in find(text.text(), nominal) {
         let written = &text.text()[loose.range.clone()];
-        let message = "this figure is neither worked, stated nor nominal";
+        let message = "this figure has no working or source";
         let fault = Fault::note(id::LOOSE_FIGURE, text.span(loose.range.clone()), message).found(written.trim());
         let cure = match same_value(&loose, names) {
             Some(name) => format!("write (={name}), which has this value"),
-            None => "work it out on the page, state it in content/stated/, or list the phrase under nominal".to_owned(),
+            None => "work it out on the page, quote it from a file in content/stated/, or, if it only names a size, \
+                     list the phrase under nominal"
+                .to_owned(),
         };
         faults.push(Fault { severity, ..fault.cure(cure) });
     }

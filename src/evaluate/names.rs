@@ -171,9 +171,7 @@ impl Names {
         if self.is_failed(name) || elsewhere {
             return None;
         }
-        let fault =
-            Fault::new(id::UNKNOWN_NAME, span, format!("nothing on this page or in the library is called {name}"))
-                .found(name);
+        let fault = Fault::new(id::UNKNOWN_NAME, span, format!("no figure is called {name}")).found(name);
         let siblings = || {
             let (working, _) = name.split_once('.')?;
             let all: Vec<&str> =
@@ -184,6 +182,10 @@ impl Names {
             Some(all) => fault.allowed(all),
             None => fault,
         };
-        Some(fault.nearest(name, names(), "name an input or output of a working on this page, or a stated figure"))
+        Some(fault.nearest(
+            name,
+            names(),
+            "name a figure of a working on this page, such as chain.links, or a stated figure, such as torque.stem",
+        ))
     }
 }

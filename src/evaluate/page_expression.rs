@@ -48,7 +48,7 @@ pub fn work(text: &Mapped, names: &Names) -> std::result::Result<Result, Failure
     let bounds = page
         .walk(&mut chooser)
         .bounds(&term)
-        .map_err(|_| Some(no_answer(tree.span, "no bounds within the tolerances")))?;
+        .map_err(|_| Some(no_answer(tree.span, "a value with no least or most in the tolerances")))?;
     // An exact value stays exact: the last digits of its bounds come from rounding alone.
     let bounds = if page.exact { Interval::point(value) } else { bounds.hull(Interval::point(value)) };
     Ok(Result { reading: Reading::within(value, bounds), dimension, names: page.names })

@@ -95,7 +95,7 @@ fn check_twice(blocks: &[&WorkingBlock], names: &Names, faults: &mut Vec<Fault>)
         let name = &block.name;
         let taken = !own.insert(&name.value);
         if taken || of_library.contains(name.value.as_str()) {
-            let owner = if taken { "another working on this page" } else { "a bike or a file of stated figures" };
+            let owner = if taken { "another working" } else { "a bike or a file of stated figures" };
             faults.push(
                 Fault::new(id::NAME_TWICE, name.span, format!("{} is the name of {owner} already", name.value))
                     .found(name.value.clone())
@@ -152,7 +152,7 @@ fn circles(waiting: &[&WorkingBlock]) -> Vec<Fault> {
             faults.push(
                 Fault::new(id::WORKING_CIRCLE, block.name.span, format!("{begins} needs its own result"))
                     .found(format!("{}{more}, which needs {begins}", path.join(", which needs ")))
-                    .cure("give one of these values by itself"),
+                    .cure("break the circle: give one of these values as a figure of its own"),
             );
         }
     }

@@ -75,7 +75,7 @@ pub fn parse(source: &Source, file: &str, faults: &mut Vec<Fault>) -> Option<Bui
 fn check_parts(node: &yaml::Node, faults: &mut Vec<Fault>) {
     let Some(entries) = node.as_map() else {
         faults.push(
-            Fault::new(id::WRONG_SHAPE, node.span, "parts are families with the name of a part each")
+            Fault::new(id::WRONG_SHAPE, node.span, "parts holds families, each with the name of a part")
                 .allowed("parts: {cassette: cassette-11-34}")
                 .cure("write each family with a colon and one name"),
         );
@@ -90,7 +90,7 @@ fn check_parts(node: &yaml::Node, faults: &mut Vec<Fault>) {
 fn measures(node: &yaml::Node, faults: &mut Vec<Fault>) -> Vec<Measure> {
     let Some(entries) = node.as_map() else {
         faults.push(
-            Fault::new(id::WRONG_SHAPE, node.span, "measured values are names with a value each")
+            Fault::new(id::WRONG_SHAPE, node.span, "measured holds names, each with its value")
                 .allowed("measured: {chainstay: 410 mm ± 2 mm}")
                 .cure("write each name with a colon and what was measured"),
         );
@@ -101,7 +101,7 @@ fn measures(node: &yaml::Node, faults: &mut Vec<Fault>) -> Vec<Measure> {
         check_entry_name(&entry.key, faults);
         let Some(text) = entry.value.text() else {
             faults.push(
-                Fault::new(id::WRONG_SHAPE, entry.value.span, format!("{} is one value", entry.key.value))
+                Fault::new(id::WRONG_SHAPE, entry.value.span, format!("{} takes a single value", entry.key.value))
                     .cure("write one value after the colon"),
             );
             continue;

@@ -117,10 +117,9 @@ pub fn parse(info: &Spanned<String>, body: &Mapped, file: &str, faults: &mut Vec
         word if LANGUAGES.contains(&word) => None,
         word => {
             let known = || WORDS.iter().chain(LANGUAGES).copied();
-            let fault =
-                Fault::new(id::UNKNOWN_BLOCK, info.span, format!("{word} is no block and no language that is shown"))
-                    .found(word)
-                    .allowed(known().collect::<Vec<_>>().join(", "));
+            let fault = Fault::new(id::UNKNOWN_BLOCK, info.span, format!("there is no block called {word}"))
+                .found(word)
+                .allowed(known().collect::<Vec<_>>().join(", "));
             faults.push(fault.nearest(word, known(), "use one of these words, or text for plain lines"));
             None
         }
@@ -178,7 +177,7 @@ fn equation(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<EquationLine> {
         && let Some(node) = fields.get("formula")
     {
         faults.push(
-            Fault::new(id::WRONG_SHAPE, node.span, "a working has a formula or an equation, not both")
+            Fault::new(id::WRONG_SHAPE, node.span, "this working has a formula and an equation")
                 .cure("leave one of the two out"),
         );
     }
@@ -189,7 +188,7 @@ fn equation(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<EquationLine> {
         let fault = Fault::new(id::UNKNOWN_OUTPUT, name.span, format!("the equation gives no {}", name.value))
             .found(name.value.clone())
             .allowed(own().collect::<Vec<_>>().join(", "));
-        faults.push(fault.nearest(&name.value, own(), "units and decimals belong to what an equation gives"));
+        faults.push(fault.nearest(&name.value, own(), "name something that the equation gives"));
     }
     let find =
         |list: &[NamedText], name: &str| list.iter().find(|(own, _)| own.value == name).map(|(_, text)| text.clone());
@@ -203,7 +202,7 @@ fn equation(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<EquationLine> {
                 Fault::new(
                     id::WRONG_SHAPE,
                     places.map_or(name.span, |text| text.whole()),
-                    format!("how fine {} is set is not said", name.value),
+                    format!("nothing says how many decimals {} has", name.value),
                 )
                 .allowed(format!("decimals: {{{}: 0}}", name.value))
                 .cure("give a whole number of decimals from 0 to 9"),
@@ -237,7 +236,7 @@ pub(super) fn check_name(name: &Spanned<String>, of: &str, faults: &mut Vec<Faul
         || ["bike", "pi", "if", "balance", "lookup"].contains(&text)
     {
         faults.push(
-            fault(id::RESERVED_NAME, format!("{text} is a unit, a function or a word with a meaning of its own"))
+            fault(id::RESERVED_NAME, format!("{text} is a unit or has a meaning of its own"))
                 .cure(format!("choose another name for {}", of.replacen("a ", "the ", 1))),
         );
     }
@@ -266,9 +265,9 @@ fn musts(node: &Node, file: &str, faults: &mut Vec<Fault>) -> Vec<Must> {
 }
 
 fn not_a_limit(span: Span) -> Fault {
-    Fault::new(id::WRONG_SHAPE, span, "a limit is a condition with what it says")
+    Fault::new(id::WRONG_SHAPE, span, "a limit is a comparison, a colon and words")
         .allowed("- \"chain.links <= stock.longest_chain\": The longest chain in the box has (=stock.longest_chain).")
-        .cure("put the condition in quotes, then a colon and a sentence")
+        .cure("put the comparison in quotes, then write a colon and the sentence to show")
 }
 
 fn must(entry: &yaml::Entry, file: &str, faults: &mut Vec<Fault>) -> Option<Must> {
@@ -308,7 +307,7 @@ fn safety(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<SafetyBl
         faults.push(fault.nearest(
             signal,
             SIGNALS,
-            "danger kills or maims, warning can, caution hurts a little, notice is for things",
+            "choose one: danger kills or maims, warning can kill or maim, caution hurts a little, notice is for things",
         ));
         return None;
     }
@@ -321,9 +320,9 @@ fn named_texts(fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>) -> Vec<N
     let Some(node) = fields.get(key) else { return Vec::new() };
     let Some(entries) = node.as_map() else {
         faults.push(
-            Fault::new(id::WRONG_SHAPE, node.span, format!("{key} is a list of names with their values"))
+            Fault::new(id::WRONG_SHAPE, node.span, format!("{key} holds names, each with its value"))
                 .allowed("name: value, one to a line")
-                .cure("write each value on its own line below"),
+                .cure("write each name, a colon and its value on a line of its own, without a hyphen"),
         );
         return Vec::new();
     };

@@ -99,7 +99,7 @@ pub fn bad_date(written: &str, span: Span) -> Fault {
     Fault::new(id::BAD_DATE, span, "this is no date")
         .found(written)
         .allowed("year, month and day of the calendar: 2026-05-03")
-        .cure("write it with four, two and two digits and hyphens between them")
+        .cure("write four, two and two digits with hyphens between them, and check that the month has such a day")
 }
 
 #[cfg(test)]

@@ -104,13 +104,9 @@ impl Files {
         if about.len() > LARGEST {
             self.refuse(
                 name,
-                Fault::new(
-                    id::FILE_TOO_LARGE,
-                    Span::default(),
-                    "this file is larger than any page or list needs to be",
-                )
-                .allowed("256 KiB")
-                .cure("split it; pictures belong in photos/"),
+                Fault::new(id::FILE_TOO_LARGE, Span::default(), "this file is too large for a page or a list")
+                    .allowed("up to 256 KiB")
+                    .cure("split it; pictures belong in photos/"),
             );
             return Ok(());
         }
@@ -123,8 +119,8 @@ impl Files {
             Err(error) => {
                 let at = error.utf8_error().valid_up_to();
                 let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
-                let fault = Fault::new(id::NOT_UTF8, Span::at(at), "from here on the file is not text in UTF-8")
-                    .cure("save it again in the encoding UTF-8");
+                let fault = Fault::new(id::NOT_UTF8, Span::at(at), "from here on the file can't be read as text")
+                    .cure("open it in a text editor and save it again with the encoding UTF-8");
                 self.sources.push(Arc::new(Source::new(name.clone(), text)));
                 self.faults.push(Diagnostic { file: name, fault });
             }

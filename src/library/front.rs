@@ -211,7 +211,7 @@ fn check_one<'a>(
     if known.contains(&word.value.as_str()) {
         return;
     }
-    let fault = Fault::new(id::UNKNOWN_WORD, word.span, format!("{} is no {what} that is known here", word.value))
+    let fault = Fault::new(id::UNKNOWN_WORD, word.span, format!("{} is no known {what}", word.value))
         .found(word.value.clone())
         .allowed(known.join(", "));
     faults.push(fault.nearest(&word.value, known, "use one of these words"));

@@ -114,8 +114,8 @@ fn parse_mark(text: &Mapped) -> Result<Mark, Fault> {
                 let Some((sign, range)) = next_word(whole, at, end) else {
                     return Err(bad(
                         range,
-                        "no unit stands after in",
-                        "write the unit, such as in mm, or leave in out",
+                        "the word in wants a unit after it",
+                        "write the unit after it, as in mm, or take the word out",
                     ));
                 };
                 at = range.end;
@@ -129,8 +129,8 @@ fn parse_mark(text: &Mapped) -> Result<Mark, Fault> {
                 let (Some((_, range)), Some(places)) = (step, places) else {
                     return Err(bad(
                         range,
-                        "after to stands how fine the figure is",
-                        "write 1, 0.1, 0.01 or 10, or leave to out",
+                        "the word to wants a number such as 0.1 after it",
+                        "write 1, 0.1, 0.01 or 10 after it, to round to that, or take the word out",
                     ));
                 };
                 at = range.end;

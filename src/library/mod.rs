@@ -225,19 +225,21 @@ const PLACES: &str = "shop.yaml, guides/TOPIC/NAME.md, replies/NAME.md, bikes/NA
 fn stray(name: &str) -> Fault {
     const FOLDERS: [&str; 8] = ["guides", "replies", "bikes", "shelf", "stated", "faults", "formulas", "photos"];
     let folder = name.split('/').nth(1).unwrap_or_default();
-    Fault::note(id::STRAY_FILE, Span::at(0), "this file belongs to no part of a library and is left aside")
-        .allowed(PLACES)
-        .nearest(folder, FOLDERS, "move it where it belongs, or out of content/")
+    Fault::note(id::STRAY_FILE, Span::at(0), "this file has no place here and is left aside").allowed(PLACES).nearest(
+        folder,
+        FOLDERS,
+        "move it where it belongs, or out of content/",
+    )
 }
 
 fn not_read_yet() -> Fault {
-    Fault::note(id::NOT_READ_YET, Span::at(0), "this version of the program leaves this file aside")
-        .cure("nothing here is lost; no page can use it yet")
+    Fault::note(id::NOT_READ_YET, Span::at(0), "this version leaves this file aside")
+        .cure("leave it where it is: nothing is lost, but no page can use it yet")
 }
 
 /// The fault of a guide that would otherwise be passed over.
 fn misplaced() -> Fault {
-    Fault::new(id::TOPIC_AND_FOLDER, Span::at(0), "this guide does not stand in a topic's own folder")
+    Fault::new(id::TOPIC_AND_FOLDER, Span::at(0), "this guide is in no topic's own folder")
         .allowed("content/guides/TOPIC/NAME.md")
         .cure("move it into the folder of its topic")
 }

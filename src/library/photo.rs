@@ -160,7 +160,7 @@ fn bytes_of(file: &Path) -> Result<Vec<u8>, Unusable> {
     let unreadable = |error: std::io::Error| Unusable::new(format!("this photo can't be read: {error}"));
     if fs::metadata(file).map_err(unreadable)?.len() > LARGEST_FILE {
         let why = "this photo's file is larger than any sheet needs".to_owned();
-        return Err(Unusable { why, allowed: Some("64 MiB".to_owned()) });
+        return Err(Unusable { why, allowed: Some("up to 64 MiB".to_owned()) });
     }
     fs::read(file).map_err(unreadable)
 }
@@ -176,7 +176,7 @@ fn decoder(bytes: &[u8]) -> Result<(impl ImageDecoder + '_, ImageFormat), Unusab
 }
 
 fn unknown() -> Unusable {
-    let why = "this file is no photo that a sheet can show".to_owned();
+    let why = "this is no photo that a sheet can show".to_owned();
     Unusable { why, allowed: Some("JPEG, PNG or WebP".to_owned()) }
 }
 

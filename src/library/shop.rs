@@ -102,7 +102,7 @@ fn noted_or_refused(fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>) -> 
 fn one_of(text: &Mapped, what: &str, known: &[&str], faults: &mut Vec<Fault>) {
     let word = text.text().trim();
     if !known.contains(&word) {
-        let fault = Fault::new(id::UNKNOWN_WORD, text.whole(), format!("{word} is no {what} that is known here"));
+        let fault = Fault::new(id::UNKNOWN_WORD, text.whole(), format!("{word} is no known {what}"));
         let fault = fault.found(word).allowed(known.join(", "));
         faults.push(fault.nearest(word, known.iter().copied(), "use one of these words"));
     }

@@ -16,11 +16,11 @@ pub fn check(library: &Library, on: Date) -> Faults {
         for subject in &library.stated {
             let old = |day: &str| Date::parse(day).is_some_and(|day| day < oldest);
             for stated in subject.figures.iter().filter(|stated| old(&stated.checked.value)) {
-                let message = format!("{}.{} was last looked up too long ago", subject.name, stated.name);
+                let message = format!("{}.{} was looked up too long ago", subject.name, stated.name);
                 let fault = Fault::note(id::STALE_FIGURE, stated.checked.span, message)
                     .found(stated.checked.value.clone())
                     .allowed(format!("{oldest} or later, {months} months before {on}"))
-                    .cure(format!("look it up again: {}; then write the day under checked", stated.source));
+                    .cure(format!("look it up again ({}), then write the new day after checked", stated.source));
                 notes.push(Diagnostic { file: subject.file.clone(), fault });
             }
         }
@@ -30,10 +30,10 @@ pub fn check(library: &Library, on: Date) -> Faults {
         else {
             continue;
         };
-        let message = format!("sheet {} should have been read again by now", guide.number.value);
+        let message = format!("sheet {} is due to be read again", guide.number.value);
         let fault = Fault::note(id::REVIEW_DUE, due.span, message)
             .found(due.value.clone())
-            .cure("read it through, mend what has changed, and set a new day");
+            .cure("read it through, mend what has changed, and write a new day after review_by");
         notes.push(Diagnostic { file: guide.source.name.clone(), fault });
     }
     notes

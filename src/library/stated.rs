@@ -56,9 +56,9 @@ pub fn parse(source: &Source, file: &str, faults: &mut Vec<Fault>) -> Option<Sta
     let node = yaml::parse(&text).map_err(|found| faults.extend(found)).ok()?;
     let Some(entries) = node.as_map() else {
         faults.push(
-            Fault::new(id::WRONG_SHAPE, node.span, "a file of stated figures is a list of names with their figures")
+            Fault::new(id::WRONG_SHAPE, node.span, "each stated figure begins with its name")
                 .allowed("name: {value, about, source, checked}")
-                .cure("begin each figure with its name and a colon"),
+                .cure("write the name and a colon first, without a hyphen"),
         );
         return None;
     };

@@ -91,9 +91,13 @@ pub fn build(inputs: Vec<(Spanned<String>, Style)>, lines: &[Line<'_>], source: 
             let span = line.unit.map_or(line.name.span, Mapped::whole);
             let shown = if unit.text.is_empty() { "no unit".to_owned() } else { unit.shown(false) };
             faults.push(
-                Fault::new(id::UNIT_OF_ANOTHER_KIND, span, format!("{} is {}", line.name.value, phrase(dimension)))
-                    .found(shown)
-                    .cure("give the unit of what the equation comes to"),
+                Fault::new(
+                    id::UNIT_OF_ANOTHER_KIND,
+                    span,
+                    format!("wrong unit: {} is {}", line.name.value, phrase(dimension)),
+                )
+                .found(shown)
+                .cure("give the unit of what the equation comes to"),
             );
             break;
         }

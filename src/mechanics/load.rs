@@ -141,7 +141,7 @@ impl Loader<'_> {
             self.faults.push(
                 Fault::new(id::WRONG_SHAPE, node.span, format!("the range of {name} {what}"))
                     .allowed("range: [low, high], in the input's own unit")
-                    .cure("give the least and the most that make sense"),
+                    .cure("write the least that makes sense, then the most"),
             );
         }
         None
@@ -189,9 +189,9 @@ impl Loader<'_> {
         if let Some(text) = node.text() {
             let Some((left, _)) = text.text().split_once('=') else {
                 self.faults.push(
-                    Fault::new(id::BAD_STEP, node.span, "a step is a name, an equals sign and an expression")
+                    Fault::new(id::BAD_STEP, node.span, "a step is a name, an equals sign and a sum")
                         .found(text.text().to_owned())
-                        .allowed("name = expression")
+                        .allowed("name = sum, such as twice = 2 * stay")
                         .cure("name what this step gives"),
                 );
                 return None;
@@ -298,7 +298,7 @@ pub(super) fn check_name(name: &Spanned<String>, taken: &[String]) -> Vec<Fault>
     }
     if Unit::symbol(&name.value).is_some_and(|unit| unit.text == name.value) || is_reserved(&name.value) {
         faults.push(
-            fault(id::RESERVED_NAME, format!("{} has a meaning of its own in the language", name.value))
+            fault(id::RESERVED_NAME, format!("{} is a unit or has a meaning of its own", name.value))
                 .cure("choose a longer name, that no unit, function or constant has"),
         );
     }
@@ -373,7 +373,7 @@ fn load_example(node: &Node, faults: &mut Vec<Fault>) -> Option<Example> {
 
 fn pairs(node: &Node, key: &str, faults: &mut Vec<Fault>) -> Vec<(String, Mapped)> {
     let shape = |span: Span| {
-        Fault::new(id::WRONG_SHAPE, span, format!("{key} is names with their values"))
+        Fault::new(id::WRONG_SHAPE, span, format!("{key} holds names with their values"))
             .allowed(format!("{key}: {{name: value}}"))
             .cure("write each name with a colon and one value")
     };

@@ -51,7 +51,7 @@ fn measure(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<(&'static Kin
             )
             .found(text.text())
             .allowed(kind.units.join(", "))
-            .cure("check the kind and the unit"),
+            .cure("choose one of these units, or mend the kind"),
         );
         return None;
     }

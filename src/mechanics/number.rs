@@ -18,13 +18,11 @@ impl NumberProblem {
         let length = text.find(|c: char| !(c.is_ascii_alphanumeric() || ".,".contains(c))).unwrap_or(text.len());
         let run = &text[..length.max(1).min(text.len())];
         match self {
-            Self::Comma => (
-                "a number takes a decimal point and no thousands mark",
-                format!("write {}", comma_cure(run)),
-                run.len(),
-            ),
+            Self::Comma => {
+                ("a number takes a decimal point, never a comma", format!("write {}", comma_cure(run)), run.len())
+            }
             Self::Exponent => (
-                "a number takes no exponent",
+                "a number takes no e for a power of ten",
                 "write the number out, or choose a larger or smaller unit".to_owned(),
                 run.len(),
             ),
@@ -34,7 +32,7 @@ impl NumberProblem {
                 run.len(),
             ),
             Self::Digits => {
-                ("this number is not written as one", "write digits with one decimal point".to_owned(), run.len())
+                ("this is not written as a number", "write digits with one decimal point".to_owned(), run.len())
             }
         }
     }

@@ -76,7 +76,7 @@ impl<'a> Parser<'a> {
         let expression = rule(&mut self)?;
         self.skip_space();
         if self.at < self.text.len() {
-            return Err(self.unexpected("the expression should end here"));
+            return Err(self.unexpected("this has no place here"));
         }
         Ok(expression)
     }
@@ -91,14 +91,10 @@ impl<'a> Parser<'a> {
         }
         check_chain(&signs)?;
         if signs.is_empty() {
-            return Err(Fault::new(
-                id::NO_COMPARISON,
-                sides[0].span,
-                "a comparison is wanted here, and this is a value",
-            )
-            .found(self.excerpt(sides[0].span))
-            .allowed("two values with <, <=, >, >=, == or != between them")
-            .cure("say what the value is compared with"));
+            return Err(Fault::new(id::NO_COMPARISON, sides[0].span, "nothing is compared here")
+                .found(self.excerpt(sides[0].span))
+                .allowed("two values with <, <=, >, >=, == or != between them")
+                .cure("write a sign, such as <=, and what this is compared with"));
         }
         let span = sides[0].span.to(sides[sides.len() - 1].span);
         let signs = signs.into_iter().map(|sign| sign.value).collect();
@@ -221,10 +217,10 @@ impl<'a> Parser<'a> {
             return Err(Fault::new(
                 id::OFFSET_UNIT,
                 span,
-                format!("{} has a zero of its own, so it can't be reckoned with in an expression", unit.shown(false)),
+                format!("{} has a zero of its own and can't be used in a sum", unit.shown(false)),
             )
             .found(self.excerpt(span))
-            .allowed("K for temperatures and their differences inside an expression")
+            .allowed("K, in a sum, for temperatures and their differences")
             .cure("give the temperature as an input of its own, or write it in K"));
         }
         self.at += gap + length;
@@ -411,8 +407,7 @@ impl<'a> Parser<'a> {
         // A bracket that closes too early is part of what was written.
         self.take(')');
         let span = self.span_from(start);
-        let fault =
-            Fault::new(id::WRONG_ARGUMENTS, span, "the function is given too little, or something else than it takes");
+        let fault = Fault::new(id::WRONG_ARGUMENTS, span, "this function is not given what it takes");
         Err(fault.found(self.excerpt(span)).allowed(form).cure("give every part, with commas between them"))
     }
 
@@ -452,11 +447,11 @@ impl<'a> Parser<'a> {
         let span = self.mapped.span(self.at..self.at + length);
         let fault = Fault::new(id::UNEXPECTED_CHARACTER, span, wanted.to_owned());
         match next {
-            None => fault.found("nothing more").cure("finish the expression"),
+            None => fault.found("nothing more").cure("finish the sum"),
             Some(sign) => {
                 let cure = match sign {
                     ',' => "write a decimal point, not a comma; thousands take no mark",
-                    '<' | '>' | '=' | '≤' | '≥' | '!' => "comparisons stand only in if, when and must",
+                    '<' | '>' | '=' | '≤' | '≥' | '!' => "write a comparison only in if, when or must",
                     '×' | '·' => "multiply with *",
                     '÷' => "divide with /",
                     '±' => "give the tolerance where the value itself is given, as in 410 mm ± 2 mm",
@@ -476,8 +471,8 @@ impl<'a> Parser<'a> {
 
     fn ambiguous_power(&self, base: &Expression, spaced: bool) -> Fault {
         let written = self.excerpt(base.span);
-        let hint = if spaced { "is the unit raised, or the whole value?" } else { "a unit takes one power only" };
-        Fault::new(id::AMBIGUOUS_POWER, base.span, format!("the ^ after a unit is not clear: {hint}"))
+        let hint = if spaced { "unit or whole value?" } else { "a unit takes one power only" };
+        Fault::new(id::AMBIGUOUS_POWER, base.span, format!("this ^ is not clear: {hint}"))
             .found(format!("{written} ^"))
             .cure(format!("write ({written})^2 to raise the value; a unit's own ^ touches it, as in mm^2"))
     }
@@ -487,7 +482,7 @@ impl<'a> Parser<'a> {
 #[must_use]
 pub fn unknown_unit(word: &str, span: Span) -> Fault {
     let fault = Fault::new(id::UNKNOWN_UNIT, span, format!("there is no unit called {word}")).found(word);
-    fault.nearest(word, Unit::signs(), "write a unit of the table, such as mm, N·m, bar, kg, deg or %")
+    fault.nearest(word, Unit::signs(), "write a unit that is known here, such as mm, N·m, bar, kg, deg or %")
 }
 
 fn is_name_character(c: char) -> bool {
@@ -519,9 +514,9 @@ fn check_chain(signs: &[Spanned<Comparison>]) -> Parsed<()> {
         return Ok(());
     }
     let span = signs[0].span.to(signs[signs.len() - 1].span);
-    Err(Fault::new(id::MIXED_CHAIN, span, "a chain of comparisons must point one way")
+    Err(Fault::new(id::MIXED_CHAIN, span, "these comparisons point both ways")
         .allowed("a < b <= c, or a > b >= c")
-        .cure("split it, or turn the signs round"))
+        .cure("split it in two, or turn a sign round"))
 }
 
 fn check_count(function: &'static Function, given: usize, span: Span) -> Parsed<()> {

@@ -141,7 +141,7 @@ impl Input {
             return Err(Fault::new(
                 id::COUNT_WITH_TOLERANCE,
                 written.span,
-                format!("{} is counted, and a count takes no ±", self.name),
+                format!("{} is a count and takes no ±", self.name),
             )
             .found(found)
             .allowed("a whole number")
@@ -160,7 +160,7 @@ impl Input {
             if self.kind.name == "percent" {
                 return wrong(
                     id::PERCENT_SIGN_MISSING,
-                    format!("{} is a percentage and wants its sign", self.name),
+                    format!("{} needs a % sign", self.name),
                     format!("did you mean {found} %?"),
                 );
             }
@@ -205,7 +205,7 @@ impl Input {
         let message = if itself(self.low, stated < self.low) || itself(self.high, stated > self.high) {
             format!("{} is out of range", self.name)
         } else {
-            format!("{} is out of range at one end of its tolerance", self.name)
+            format!("{} with its tolerance is out of range", self.name)
         };
         Err(Fault::new(id::OUT_OF_RANGE, span, message).found(found).allowed(self.allowed()).cure(self.advice()))
     }

@@ -166,14 +166,14 @@ pub fn resolve(expression: &Expression, scope: &mut Scope) -> Resolved<Measured>
 /// As [`resolve`], and where the two sides of a sign don't measure the same.
 pub fn resolve_condition(expression: &Expression, scope: &mut Scope) -> Resolved<Condition> {
     let Form::Compare(sides, signs) = &expression.form else {
-        return Err(Fault::new(id::NO_COMPARISON, expression.span, "a comparison is wanted here, and this is a value")
-            .cure("say what the value is compared with"));
+        return Err(Fault::new(id::NO_COMPARISON, expression.span, "nothing is compared here")
+            .cure("write a sign, such as <=, and what this is compared with"));
     };
     let mut terms = Vec::with_capacity(sides.len());
     let mut first = None;
     for side in sides {
         let (term, dimension) = resolve(side, scope)?;
-        check_same(dimension, *first.get_or_insert(dimension), side.span, "the other side of the comparison")?;
+        check_same(dimension, *first.get_or_insert(dimension), side.span, "the other side")?;
         terms.push(term);
     }
     Ok(Condition { sides: terms, signs: signs.clone() })
@@ -256,7 +256,7 @@ fn check_sum(operator: Operator, left: Dimension, right: Dimension, span: Span) 
     Err(Fault::new(id::INCOMPATIBLE_UNITS, span, format!("can't {verb} {} {joint} {}", phrase(what), phrase(whence)))
         .found(format!("{} and {}", phrase(left), phrase(right)))
         .allowed("two values that measure the same")
-        .cure("check the units, or multiply by what is missing"))
+        .cure("check the units: write one that was left out, or multiply by what is missing"))
 }
 
 fn check_same(found: Dimension, wanted: Dimension, span: Span, against: &str) -> Resolved<()> {
@@ -281,13 +281,9 @@ fn resolve_power(base: &Expression, exponent: &Expression, span: Span, scope: &m
         if dimension.is_none() {
             return Ok((fold(Operator::Power, term, power, span), dimension));
         }
-        return Err(Fault::new(
-            id::POWER_NOT_FIXED,
-            exponent.span,
-            "the power of a value with a unit must be a number",
-        )
-        .allowed("^2, ^3, ^-1 and their like")
-        .cure("divide by the unit first, or write the power as a number"));
+        return Err(Fault::new(id::POWER_NOT_FIXED, exponent.span, "a power of a value with a unit must be a number")
+            .allowed("^2, ^3, ^-1 and their like")
+            .cure("divide by the unit first, or write the power as a number"));
     };
     let Some(raised) = dimension.power(value) else {
         return Err(Fault::new(
@@ -354,7 +350,7 @@ fn resolve_if(three: &[Expression; 3], scope: &mut Scope) -> Resolved<Measured> 
     let condition = resolve_condition(condition, scope)?;
     let (yes, dimension) = resolve(yes, scope)?;
     let (no_term, no_dimension) = resolve(no, scope)?;
-    check_same(no_dimension, dimension, no.span, "the first value of if")?;
+    check_same(no_dimension, dimension, no.span, "the other value")?;
     Ok((Term::If(Box::new((condition, yes, no_term))), dimension))
 }
 

@@ -121,7 +121,7 @@ impl Reader<'_> {
         }
         let span = self.mapped.span(start..self.at);
         let wanted = if unit.text.is_empty() { "a plain number".to_owned() } else { phrase(unit.dimension) };
-        Err(Fault::new(id::INCOMPATIBLE_UNITS, span, format!("the tolerance must be {wanted} like the value itself"))
+        Err(Fault::new(id::INCOMPATIBLE_UNITS, span, format!("the tolerance must be {wanted} too"))
             .found(self.text[start..self.at].to_owned())
             .cure(format!(
                 "give it in {}",
@@ -210,11 +210,11 @@ impl Reader<'_> {
     fn left_over(&self) -> Fault {
         let rest = self.rest();
         let span = self.mapped.span(self.at..self.text.trim_end().len().max(self.at));
-        let fault = Fault::new(id::BAD_VALUE, span, "this is not written as a value");
+        let fault = Fault::new(id::BAD_VALUE, span, "this can't be read as a number with its unit");
         let fault = if rest.trim().is_empty() { fault.found("nothing") } else { fault.found(rest.trim()) };
         fault
             .allowed("a number with its unit, and a tolerance where there is one: 410 mm ± 2 mm")
-            .cure("write the number first, then its unit")
+            .cure("write the number first, then its unit, with no other words")
     }
 
     fn rest(&self) -> &str {

@@ -46,8 +46,8 @@ impl<'a> Fields<'a> {
     pub fn need(&self, key: &str, faults: &mut Vec<Fault>) -> Option<&'a Node> {
         let value = self.get(key);
         if value.is_none() && !self.meant.iter().any(|meant| meant == key) {
-            let message = format!("{} has no {key}", self.what);
-            let cure = format!("add a line {key}: with its value");
+            let message = format!("{key} is missing from {}", self.what);
+            let cure = format!("add {key}: and its value");
             faults.push(Fault::new(id::MISSING_KEY, self.head(), message).cure(cure));
         }
         value
@@ -101,7 +101,7 @@ impl<'a> Fields<'a> {
         if entry.value.is_blank() {
             faults.push(missing_value(entry));
         } else if flag.is_none() {
-            faults.push(wrong_shape(&entry.value, key, "true or false").cure("write true or false"));
+            faults.push(wrong_shape(&entry.value, key, "true or false").cure("write one of these two words"));
         }
         flag
     }
@@ -141,7 +141,9 @@ fn missing_value(entry: &Entry) -> Fault {
 }
 
 fn wrong_shape(node: &Node, what: &str, wanted: &str) -> Fault {
-    Fault::new(id::WRONG_SHAPE, node.span, format!("{what} has the wrong shape")).found(shape(node)).allowed(wanted)
+    Fault::new(id::WRONG_SHAPE, node.span, format!("{what} can't be written like this"))
+        .found(shape(node))
+        .allowed(wanted)
 }
 
 /// What a node is, in words.

@@ -13,7 +13,7 @@ pub(super) fn plain(kind: &ErrorKind) -> (String, &'static str) {
     use ErrorKind as E;
     let (message, cure) = match kind {
         E::UnclosedQuotedScalar | E::DocumentIndicatorInQuotedScalar => {
-            ("a quotation mark is opened here and never closed", "close it with the same mark")
+            ("this quotation mark is never closed", "close it with the same mark")
         }
         E::InvalidTrailingSingleQuotedScalar | E::InvalidTrailingDoubleQuotedScalar => (
             "something follows the closing quotation mark",
@@ -45,7 +45,7 @@ pub(super) fn plain(kind: &ErrorKind) -> (String, &'static str) {
         | E::UnexpectedEofFlowMapping
         | E::UnexpectedEofImplicitFlowMapping
         | E::MappingKeyNotAllowed => (
-            "a bracket is not closed, or a comma is missing, before this",
+            "a bracket or a comma is missing before this",
             "close every [ with ] and every { with }, with commas between the items",
         ),
         E::MisplacedFlowCollectionEnd | E::MismatchedFlowCollectionEnd { .. } => {
