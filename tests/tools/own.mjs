@@ -74,7 +74,7 @@ try {
     ["chainstay", "41", /chainstay is out of range.*Allowed: 150.mm to 1500.mm.*measure from bottom bracket centre/s],
     ["chainstay", "410 mn", /no unit called mn/],
     ["chainstay", "410 ± 2", /single values|points, not tolerances/],
-    ["chainstay", "", /not written as a value/],
+    ["chainstay", "", /can't be read as a number with its unit/],
     ["chainring", "50.5", /chainring is counted in whole numbers/],
   ];
   for (const [name, text, words] of wrong) {

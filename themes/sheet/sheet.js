@@ -56,7 +56,7 @@
     if (/±|\+\/-/.test(text)) return fault("this form works points, not tolerances", "", "leave out what stands after ±");
     var found = text.match(/^(-?)\s*(?:(\d+)\s+(\d+)\/(\d+)|(\d+)\/(\d+)|(\d*)(?:[.,](\d+))?)\s*(.*)$/);
     if (!found || (found[2] === undefined && found[5] === undefined && !found[7] && !found[8])) {
-      return fault("this is not written as a value", "a number with its unit: " + locknut.withUnit("1", unit), "write the number first, then its unit");
+      return fault("this can't be read as a number with its unit", "a number with its unit: " + locknut.withUnit("1", unit), "write the number first, then its unit, with no other words");
     }
     var number = found[2] !== undefined ? Number(found[2]) + Number(found[3]) / Number(found[4])
       : found[5] !== undefined ? Number(found[5]) / Number(found[6]) : Number((found[7] || "0") + "." + (found[8] || "0"));
@@ -67,7 +67,7 @@
       own = units.concat([input.unit]).find(function (one) { return names(one).indexOf(sign) >= 0; });
       if (!own) {
         var allowed = units.map(function (one) { return one[2]; }).filter(String);
-        return fault("there is no unit called " + sign + " for " + name, allowed.join(", ") || "a plain number", "choose one of these units");
+        return fault("there is no unit called " + sign, allowed.join(", ") || "a plain number", "choose one of these units");
       }
     }
     var base = locknut.toBase(own, number);
