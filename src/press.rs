@@ -119,7 +119,7 @@ pub fn proof(root: &Path, drafts: Drafts, on: Option<Date>) -> Result<Proof, Fil
         proof.guides = worked.len();
         let setting = Setting { shop: &library.shop, theme: &theme, drawings: &drawings };
         if !proof.has_faults() {
-            match site(&setting, &worked) {
+            match site(&setting, &worked, &library.formulas) {
                 Ok(site) => proof.site = site,
                 Err(faults) => faults.iter().for_each(|fault| add_theme_fault(&mut proof, fault, root)),
             }

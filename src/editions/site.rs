@@ -4,8 +4,11 @@
 
 use super::resolve_links;
 use crate::evaluate::WorkedGuide;
+use crate::library::formula::OwnFormula;
 use crate::setting::theme::ThemeFault;
-use crate::setting::{Picture, Script, Setting, Sheet, Shows, front_page, guide_page, moved_page};
+use crate::setting::{
+    Picture, Script, Setting, Sheet, Shows, chapters, front_page, guide_page, handbook_page, moved_page,
+};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 
@@ -40,7 +43,7 @@ pub struct MetFault {
 ///
 /// # Errors
 /// The faults of the theme and of drawings' templates, each once, with the first sheet on which it was met.
-pub fn site(setting: &Setting<'_>, guides: &[WorkedGuide<'_>]) -> Result<Site, Vec<MetFault>> {
+pub fn site(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], own: &[OwnFormula]) -> Result<Site, Vec<MetFault>> {
     let mut faults: Vec<MetFault> = Vec::new();
     let mut files: BTreeMap<String, Content> = BTreeMap::new();
     let mut take = |sheet: Result<Sheet, ThemeFault>, met_on: &str| match sheet {
@@ -55,12 +58,16 @@ pub fn site(setting: &Setting<'_>, guides: &[WorkedGuide<'_>]) -> Result<Site, V
             take(moved_page(setting, guide, &format!("{}.html", former.value)).map(placed), &guide.guide.number.value);
         }
     }
+    let chapters = chapters(setting, own);
+    for chapter in &chapters {
+        take(handbook_page(setting, chapter).map(placed), "");
+    }
     for (path, bytes) in &setting.theme.files {
         files.insert(path.clone(), Content::Bytes(bytes.to_vec()));
     }
     let latest = guides.iter().map(|guide| guide.guide.issued.as_str()).max().unwrap_or("unissued");
     let edition = format!("{latest}-{}", digits(&files));
-    match front_page(setting, guides, &edition) {
+    match front_page(setting, guides, &chapters, &edition) {
         Ok(sheet) => add(&mut files, placed(sheet)),
         Err(fault) => faults.push(MetFault { fault, met_on: String::new() }),
     }

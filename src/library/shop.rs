@@ -31,6 +31,8 @@ pub struct Shop {
     pub beside: Vec<(String, Unit)>,
     /// Whether a loose figure stops the press.
     pub loose_figures: Severity,
+    /// True where a reference sheet is pressed for each topic that has formulas.
+    pub handbook: bool,
     /// The build sheet that is drawn on the front page.
     pub arrangement: Option<Spanned<String>>,
     /// Stated figures that were not checked for more months than this are told.
@@ -86,7 +88,7 @@ pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<Shop> {
             one_of(text, "edition", &["site", "book", "sheets", "zip"], faults);
         }
     }
-    fields.flag("handbook", faults);
+    shop.handbook = fields.flag("handbook", faults).unwrap_or(false);
     shop.arrangement =
         fields.text("arrangement", faults).map(|text| Spanned::new(text.text().trim().to_owned(), text.whole()));
     Some(shop)

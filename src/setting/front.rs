@@ -1,18 +1,24 @@
 //! The front page: the sheets by topic, then ways in by symptom and by question.
 
 use super::theme::ThemeFault;
-use super::{Setting, Sheet, safe, shop_values, topic_title};
+use super::{Chapter, Setting, Sheet, safe, shop_values, topic_title};
 use crate::editions::SYMBOL;
 use crate::evaluate::figure::plain;
 use crate::evaluate::{WorkedGuide, WorkedText};
 use crate::library::guide::TOPICS;
+use crate::text::count;
 use minijinja::{Value, context};
 
 /// Sets the front page; `edition` is the mark of what was pressed.
 ///
 /// # Errors
 /// A fault of the theme.
-pub fn front_page(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], edition: &str) -> Result<Sheet, ThemeFault> {
+pub fn front_page(
+    setting: &Setting<'_>,
+    guides: &[WorkedGuide<'_>],
+    chapters: &[Chapter],
+    edition: &str,
+) -> Result<Sheet, ThemeFault> {
     let mut topics = Vec::new();
     for (topic, _) in TOPICS {
         let mut sheets: Vec<&WorkedGuide<'_>> =
@@ -32,11 +38,18 @@ pub fn front_page(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], edition: &s
             topics,
             symptoms => index(guides, |guide| &guide.symptoms),
             questions => questions(guides),
+            chapters => chapters.iter().map(chapter).collect::<Vec<_>>(),
             drawing_html => (),
             edition,
         },
     )?;
     Ok(Sheet { path: "index.html".to_owned(), html, pictures: Vec::new(), scripts: Vec::new() })
+}
+
+fn chapter(chapter: &Chapter) -> Value {
+    context! {
+        href => format!("{SYMBOL}{}", chapter.path), title => topic_title(chapter.topic), count => count(chapter.formulas.len(), "formula"),
+    }
 }
 
 fn sheet(guide: &WorkedGuide<'_>) -> Value {

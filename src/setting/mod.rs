@@ -10,12 +10,15 @@ mod body;
 pub mod code;
 /// The front page.
 mod front;
+/// The handbook: formulas by topic.
+mod handbook;
 /// The theme: templates and the files that go with them.
 pub mod theme;
 /// A working to its opened form.
 mod working;
 
 pub use front::front_page;
+pub use handbook::{Chapter, chapters, handbook_page};
 
 use crate::diagnostic::Diagnostic;
 use crate::drawing::{Drawings, Item, raster};
@@ -144,9 +147,7 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         });
     }
     let scripts = working::scripts(&guide.workings);
-    let own = scripts.first().map(|_| setting.theme.script.as_str());
-    let script_hrefs: Vec<String> =
-        scripts.iter().map(|script| script.path.as_str()).chain(own).map(|path| format!("{SYMBOL}{path}")).collect();
+    let script_hrefs = working::script_hrefs(setting, &scripts);
     let lines =
         |lines: &[Vec<WorkedText>]| lines.iter().map(|line| body.text(line).map(safe)).collect::<Result<Vec<_>, _>>();
     let sheet = context! {

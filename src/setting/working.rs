@@ -2,6 +2,7 @@
 
 use super::theme::ThemeFault;
 use super::{Script, Setting, code, safe};
+use crate::editions::SYMBOL;
 use crate::evaluate::PageWorking;
 use crate::mechanics::formula::{Formula, Output};
 use crate::mechanics::print::words;
@@ -63,7 +64,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<Strin
             given => serde_json::json!(working.readings.iter().map(|reading| reading.value).collect::<Vec<_>>()).to_string(),
             title => formula.title.as_str(),
             question => formula.question.as_str(),
-            lead => format!("Working for {lead}"),
+            lead => if page.written.is_empty() { "Formula and example".to_owned() } else { format!("Working for {lead}") },
             formula_math => markup(mathml::formula_lines(formula)),
             numbers_math => markup(mathml::number_lines(working)),
             table_html => formula.tables.iter().map(|one| safe(table(one))).collect::<Vec<_>>(),
@@ -105,6 +106,12 @@ pub(super) fn scripts(workings: &[PageWorking<'_>]) -> Vec<Script> {
         scripts.insert(0, ENGINE.clone());
     }
     scripts
+}
+
+/// The addresses of a page's scripts, the theme's own last; none where the page has no workings.
+pub(super) fn script_hrefs(setting: &Setting<'_>, scripts: &[Script]) -> Vec<String> {
+    let own = scripts.first().map(|_| setting.theme.script.as_str());
+    scripts.iter().map(|script| script.path.as_str()).chain(own).map(|path| format!("{SYMBOL}{path}")).collect()
 }
 
 /// The outputs that the block shows, then the others.
