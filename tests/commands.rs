@@ -251,6 +251,34 @@ fn a_slip_of_a_unit_is_told_and_nothing_is_lost() {
     assert_eq!(files(&folder.0.join("pressed")), before);
 }
 
+/// All faults of all pages in one run, in the order of the files, and nothing is pressed.
+#[test]
+fn faults_in_three_pages_are_told_in_the_order_of_the_files() {
+    let folder = Folder::with_library();
+    assert_eq!(run_in(&folder.0, &["press"]).status.code(), Some(0));
+    let before = files(&folder.0.join("pressed"));
+    let pages = [
+        "content/guides/drivetrain/chain-after-chainring.md",
+        "content/guides/tyres/pressure-front-and-rear.md",
+        "content/replies/water-in-the-rim.md",
+    ];
+    for page in pages {
+        let path = folder.0.join(page);
+        let text = fs::read_to_string(&path).expect("a page");
+        fs::write(&path, format!("{text}\nIt is (=none.such), and (=none.other).\n")).expect("a slip");
+    }
+    let output = run_in(&folder.0, &["press"]);
+    assert_eq!(output.status.code(), Some(1));
+    let said = err(&output);
+    let told: Vec<&str> = said.lines().filter(|line| line.ends_with("(unknown-name)")).collect();
+    assert_eq!(told.len(), 6, "{said}");
+    for (place, line) in told.iter().enumerate() {
+        assert!(line.starts_with(pages[place / 2]), "{said}");
+    }
+    assert!(told[0].contains("none.such") && told[1].contains("none.other"), "{said}");
+    assert_eq!(files(&folder.0.join("pressed")), before);
+}
+
 #[test]
 fn the_same_library_gives_the_same_bytes() {
     let (one, other) = (Folder::with_library(), Folder::with_library());
