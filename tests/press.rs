@@ -120,7 +120,7 @@ fn on_a_full_disk_the_last_good_site_stays() {
     fs::create_dir_all(&disk).expect("a folder");
     let script = r#"
         set -e
-        mount -t tmpfs -o size=2m tmpfs "$DISK"
+        mount -t tmpfs -o size=16m tmpfs "$DISK"
         "$LOCKNUT" press --library "$LIBRARY" --into "$DISK/site"
         cp -r "$DISK/site" "$LIBRARY/before"
         head -c 100000000 /dev/zero > "$DISK/filler" 2>/dev/null || true
