@@ -1,5 +1,5 @@
 // What the page checks share: where the pinned packages lie, which files a pressed site has, how a finding is
-// printed, and the one way in which Chromium is started. A finding is {where, name, detail, at}: the file
+// printed, and the one way in which each browser is started. A finding is {where, name, detail, at}: the file
 // beneath the site, the fault's kebab-case name, words for a person, and (for browser checks) in which views.
 // Nothing here decides what is a fault.
 
@@ -41,6 +41,18 @@ export async function launchChromium() {
       "--disable-background-networking", "--disable-component-update", "--disable-sync",
       "--disable-dev-shm-usage",
     ],
+  });
+}
+
+/** Starts Debian's Firefox, which treats files from the disk as it does for a reader. */
+export async function launchFirefox() {
+  const { default: puppeteer } = await import(requirePinned.resolve("puppeteer-core"));
+  return puppeteer.launch({
+    browser: "firefox",
+    executablePath: process.env.LOCKNUT_FIREFOX ?? "/usr/bin/firefox-esr",
+    headless: true,
+    // Automation switches this one off, and what a reader may not do would pass.
+    extraPrefsFirefox: { "security.fileuri.strict_origin_policy": true },
   });
 }
 

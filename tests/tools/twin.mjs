@@ -1,4 +1,4 @@
-// The formulas of a page, worked in a reader's browser, against what Rust worked: the same text to the last digit,
+// The formulas of a page, worked in two readers' browsers, against what Rust worked: the same text to the last digit,
 // the same limits, the same reason where there is no answer; to the bit where only + − × ÷ √ and whole powers are
 // used, within 1e-12 elsewhere.
 //
@@ -7,7 +7,7 @@
 import { readFileSync, writeFileSync } from "node:fs";
 import path from "node:path";
 import { pathToFileURL } from "node:url";
-import { launchChromium } from "./common.mjs";
+import { launchChromium, launchFirefox } from "./common.mjs";
 
 const folder = process.argv[2];
 if (!folder) {
@@ -68,26 +68,34 @@ function compare(formulas) {
   return { found, counts };
 }
 
-const browser = await launchChromium();
-try {
-  const page = await browser.newPage();
-  const errors = [];
-  page.on("pageerror", (error) => errors.push(String(error)));
-  await page.goto(pathToFileURL(path.join(folder, "page.html")).href);
-  const { found, counts } = await page.evaluate(compare, formulas);
-  for (const line of [...errors, ...found].slice(0, 40)) console.log(line);
-  // Silence counts only if one wrong digit is seen.
-  const planted = structuredClone(formulas.slice(0, 1));
-  const first = planted[0].cases.find((one) => one.texts);
-  first.texts[0] = first.texts[0].replace(/\d(?=\D*$)/, (digit) => String((Number(digit) + 1) % 10));
-  const seen = await page.evaluate(compare, planted);
-  if (seen.found.length !== 1) found.push(`a planted wrong digit was seen ${seen.found.length} times`);
-  const { formulas: known, cases, texts, exact, near, unanswered, farthest } = counts;
-  console.log(
-    `${known} formulas, ${cases} random input sets (${exact} to the bit, ${near} within 1e-12: farthest ${farthest.toExponential(1)}, ` +
-      `${unanswered} without an answer), ${texts} texts; ${errors.length + found.length === 0 ? "nothing found" : `${errors.length + found.length} found`}`,
-  );
-  process.exitCode = errors.length + found.length === 0 && known === formulas.length ? 0 : 1;
-} finally {
-  await browser.close();
+/** Every difference that one browser shows, told in words; whether there is none. */
+async function check(name, launch) {
+  const browser = await launch();
+  try {
+    const page = await browser.newPage();
+    const errors = [];
+    page.on("pageerror", (error) => errors.push(String(error)));
+    await page.goto(pathToFileURL(path.join(folder, "page.html")).href);
+    const { found, counts } = await page.evaluate(compare, formulas);
+    // Silence counts only if one wrong digit is seen.
+    const planted = structuredClone(formulas.slice(0, 1));
+    const first = planted[0].cases.find((one) => one.texts);
+    first.texts[0] = first.texts[0].replace(/\d(?=\D*$)/, (digit) => String((Number(digit) + 1) % 10));
+    const seen = await page.evaluate(compare, planted);
+    if (seen.found.length !== 1) found.push(`a planted wrong digit was seen ${seen.found.length} times`);
+    const faults = [...errors, ...found];
+    for (const line of faults.slice(0, 40)) console.log(`${name}: ${line}`);
+    const { formulas: known, cases, texts, exact, near, unanswered, farthest } = counts;
+    console.log(
+      `${name}: ${known} formulas, ${cases} random input sets (${exact} to the bit, ${near} within 1e-12: farthest ` +
+        `${farthest.toExponential(1)}, ${unanswered} without an answer), ${texts} texts; ` +
+        (faults.length === 0 ? "nothing found" : `${faults.length} found`),
+    );
+    return faults.length === 0 && known === formulas.length;
+  } finally {
+    await browser.close();
+  }
 }
+
+const agree = [await check("Chromium", launchChromium), await check("Firefox", launchFirefox)];
+process.exitCode = agree.every(Boolean) ? 0 : 1;
