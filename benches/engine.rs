@@ -11,8 +11,8 @@ use locknut::mechanics::formula::Formula;
 use locknut::mechanics::interval::Interval;
 use locknut::mechanics::load::load;
 use locknut::mechanics::reading::Reading;
-use locknut::mechanics::working::work;
-use locknut::text::Mapped;
+use locknut::mechanics::working::{read_inputs, work};
+use locknut::text::{Mapped, Span, Spanned};
 use std::f64::consts::PI;
 use std::hint::black_box;
 use std::process::Command;
@@ -39,6 +39,7 @@ fn every_row() {
     chain_length();
     tyre_drop();
     equal_drop();
+    catalogue();
 }
 
 /// Nanoseconds of one call.
@@ -166,6 +167,40 @@ fn loose(values: &[f64], tolerances: &[(usize, f64)]) -> Vec<Reading> {
         readings[place] = about(values[place], half);
     }
     readings
+}
+
+/// The readings of a formula's first example: as written, and with 1 % on everything that isn't counted.
+fn example(formula: &Formula) -> (Vec<Reading>, Vec<Reading>) {
+    let given: Vec<_> = formula.examples[0]
+        .given
+        .iter()
+        .map(|(name, text)| (Spanned::new(name.clone(), Span::default()), text.clone()))
+        .collect();
+    let stated = read_inputs(formula, &given, Span::default()).expect("an example's inputs");
+    let loose = formula.inputs.iter().zip(&stated).map(|(input, reading)| {
+        if input.kind.name == "count" { *reading } else { about(reading.value, 0.01 * reading.value.abs()) }
+    });
+    let loose = loose.collect();
+    (stated, loose)
+}
+
+/// The first example of every bundled formula with 1 % on each input, against the same without; then the slowest.
+fn catalogue() {
+    let formulas: Vec<Formula> = bundle::ids().map(|(id, _)| formula(id)).collect();
+    let all: Vec<_> = formulas.iter().map(|formula| (formula, example(formula))).collect();
+    let stated = |(formula, (stated, _)): &(&Formula, (Vec<Reading>, Vec<Reading>))| {
+        drop(black_box(work(formula, stated.clone())));
+    };
+    let loose = |(formula, (_, loose)): &(&Formula, (Vec<Reading>, Vec<Reading>))| {
+        drop(black_box(work(formula, loose.clone())));
+    };
+    let name = format!("all {} examples, ±1 %; as stated", all.len());
+    compare(&name, || all.iter().for_each(loose), || all.iter().for_each(stated));
+    let mut times: Vec<_> = all.iter().map(|one| (many(&mut || loose(one), 3), one)).collect();
+    times.sort_by(|one, other| other.0.total_cmp(&one.0));
+    for (_, one) in times.iter().take(3) {
+        compare(&format!("the slowest: {}, ±1 %", one.0.id), || loose(one), || stated(one));
+    }
 }
 
 /// One formula's engine against its hand-written floor, which gives the outputs in the formula's order.

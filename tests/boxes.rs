@@ -12,7 +12,6 @@ use locknut::mechanics::compute::NoAnswer;
 use locknut::mechanics::enclose::{Spread, enclose};
 use locknut::mechanics::formula::{Formula, Input};
 use locknut::mechanics::interval::Interval;
-use locknut::mechanics::print::line_of;
 use locknut::mechanics::reading::Reading;
 use locknut::mechanics::working::{Working, work};
 use std::collections::BTreeMap;
@@ -20,15 +19,10 @@ use std::sync::Mutex;
 use std::time::Instant;
 
 const BOXES: usize = 2_000;
-/// A formula that looks for a balance costs some hundred times more, and gets a tenth of the boxes.
-const OF_BALANCES: usize = 10;
-
 /// `LOCKNUT_BOXES` asks for another number, for a long look by hand; always a whole number of lots.
-fn boxes(formula: &Formula) -> usize {
-    let balances = formula.steps.iter().any(|step| line_of(&step.expression).contains("balance("));
-    let share = if balances { OF_BALANCES } else { 1 };
+fn boxes() -> usize {
     let asked = std::env::var("LOCKNUT_BOXES").ok().and_then(|text| text.parse::<usize>().ok());
-    (asked.unwrap_or(BOXES) / share).next_multiple_of(LOTS)
+    asked.unwrap_or(BOXES).next_multiple_of(LOTS)
 }
 
 /// Points anywhere in each box, and corners of it.
@@ -166,7 +160,7 @@ fn what_is_worked_at_points_lies_inside_what_is_proved() {
     let lots = for_each_formula(LOTS, |formula, rng| {
         let mut tally = Tally::default();
         let began = Instant::now();
-        for _ in 0..boxes(formula) / LOTS {
+        for _ in 0..boxes() / LOTS {
             check_box(formula, rng, &mut tally);
         }
         tally.seconds = began.elapsed().as_secs_f64();
@@ -182,7 +176,7 @@ fn what_is_worked_at_points_lies_inside_what_is_proved() {
         if let Some(one) = tally.wrong.first() {
             wrong.push(format!("{id}: {} wrong, such as {one}", tally.wrong.len()));
         }
-        let wanted = boxes(&bundle::formula(&id).expect("listed").expect("loads"));
+        let wanted = boxes();
         let bounded = tally.boxes - tally.exact - tally.stopped - tally.faults;
         if tally.boxes != wanted || tally.checked < bounded {
             wrong.push(format!("{id}: {} boxes and only {} figures to check", tally.boxes, tally.checked));

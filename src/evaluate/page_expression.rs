@@ -2,7 +2,7 @@
 
 use super::names::Names;
 use crate::fault::{Fault, id};
-use crate::mechanics::bounds::{Chooser, Truth, Walk};
+use crate::mechanics::bounds::{Truth, Walk};
 use crate::mechanics::compute;
 use crate::mechanics::dimension::Dimension;
 use crate::mechanics::expression::Expression;
@@ -44,9 +44,8 @@ pub fn work(text: &Mapped, names: &Names) -> std::result::Result<Result, Failure
     let mut page = Page::of(&tree, names)?;
     let (term, dimension) = resolve(&tree, &mut page.scope).map_err(|fault| Some(Box::new(fault)))?;
     let value = compute::value(&term, &mut page.values).map_err(|gap| Some(no_answer(gap.span, gap.why)))?;
-    let mut chooser = Chooser::hull();
     let bounds = page
-        .walk(&mut chooser)
+        .walk()
         .bounds(&term)
         .map_err(|_| Some(no_answer(tree.span, "a value with no least or most in the tolerances")))?;
     // An exact value stays exact: the last digits of its bounds come from rounding alone.
@@ -63,8 +62,7 @@ pub fn hold(text: &Mapped, names: &Names) -> std::result::Result<Held, Failure> 
     let mut page = Page::of(&tree, names)?;
     let condition = resolve_condition(&tree, &mut page.scope).map_err(|fault| Some(Box::new(fault)))?;
     let stated = compute::holds(&condition, &mut page.values).map_err(|gap| Some(no_answer(gap.span, gap.why)))?;
-    let mut chooser = Chooser::hull();
-    let truth = page.walk(&mut chooser).truth(&condition).unwrap_or(Truth::Open);
+    let truth = page.walk().truth(&condition).unwrap_or(Truth::Open);
     let truth = if page.exact && stated { Truth::Always } else { truth };
     Ok(Held { truth, stated })
 }
@@ -108,11 +106,7 @@ impl Page {
         Ok(page)
     }
 
-    fn walk<'c>(&self, chooser: &'c mut Chooser) -> Walk<'c, Interval> {
-        let mut walk = Walk::new(chooser);
-        for (place, bounds) in self.bounds.iter().enumerate() {
-            walk.slots[place] = Some(*bounds);
-        }
-        walk
+    fn walk(&self) -> Walk<Interval> {
+        Walk::over(self.bounds.iter().copied())
     }
 }

@@ -62,7 +62,7 @@ pub trait Carried: Copy {
     ///
     /// # Errors
     /// `Doubt` where a side may have no answer there.
-    fn root(walk: &mut Walk<'_, Self>, parts: &BalanceTerm, root: Interval) -> Result<Self, Doubt>;
+    fn root(walk: &mut Walk<Self>, parts: &BalanceTerm, root: Interval) -> Result<Self, Doubt>;
 }
 
 /// Picks one whole number where rounding over a box gives several, so that each can be followed by itself.
@@ -132,17 +132,26 @@ impl Chooser {
 
 /// One walk over the terms of a formula: what stands in each place, and how rounding is followed.
 #[derive(Debug)]
-pub struct Walk<'a, C> {
+pub struct Walk<C> {
     /// The values by place; `None` is doubtful.
     pub slots: [Option<C>; PLACES],
     /// How whole numbers are chosen.
-    pub chooser: &'a mut Chooser,
+    pub chooser: Chooser,
+    /// The roots that were found already, by the balance that has them. A balance is met first with nothing cut by a
+    /// condition, so what was found then holds wherever the walk meets it again.
+    pub roots: Vec<(*const BalanceTerm, Interval)>,
+    /// How many balances the walk stands in; the roots of an inner one change with the unknown of the outer one.
+    inside: usize,
 }
 
-impl<'a, C: Carried> Walk<'a, C> {
-    /// A walk that begins with nothing known.
-    pub fn new(chooser: &'a mut Chooser) -> Self {
-        Self { slots: [None; PLACES], chooser }
+impl<C: Carried> Walk<C> {
+    /// A walk that begins with the inputs known, and keeps the hull of whole numbers.
+    pub fn over(inputs: impl Iterator<Item = C>) -> Self {
+        let mut slots = [None; PLACES];
+        for (slot, input) in slots.iter_mut().zip(inputs) {
+            *slot = Some(input);
+        }
+        Self { slots, chooser: Chooser::hull(), roots: Vec::new(), inside: 0 }
     }
 
     /// Bounds of a term.
@@ -255,19 +264,30 @@ impl<'a, C: Carried> Walk<'a, C> {
     }
 
     fn balance(&mut self, parts: &BalanceTerm) -> Result<C, Doubt> {
+        let of = std::ptr::from_ref(parts);
+        let known = self.roots.iter().find(|(known, _)| *known == of && self.inside == 0).map(|(_, root)| *root);
+        let root = known.map_or_else(|| self.find_root(parts), Ok)?;
+        if self.inside == 0 && known.is_none() {
+            self.roots.push((of, root));
+        }
+        self.inside += 1;
+        let carried = C::root(self, parts, root);
+        self.inside -= 1;
+        carried
+    }
+
+    /// Slopes have no part in finding a root, so plain intervals look for it.
+    fn find_root(&mut self, parts: &BalanceTerm) -> Result<Interval, Doubt> {
         let low = self.bounds(&parts.low)?.range();
         let high = self.bounds(&parts.high)?.range();
-        // Slopes have no part in finding the root, so plain intervals look for it.
-        let mut chooser = Chooser::hull();
-        let mut plain = Walk::<Interval>::new(&mut chooser);
-        plain.slots = self.slots.map(|slot| slot.map(Carried::range));
-        let root = plain.enclose_root(parts, low, high)?;
-        C::root(self, parts, root)
+        let slots = self.slots.map(|slot| slot.map(Carried::range));
+        let mut plain = Walk::<Interval> { slots, chooser: Chooser::hull(), roots: Vec::new(), inside: 1 };
+        plain.enclose_root(parts, low, high)
     }
 }
 
 /// Balances over a box.
-impl Walk<'_, Interval> {
+impl Walk<Interval> {
     /// Bounds of the root: pushed inward from both ends while the sign of the difference is sure.
     ///
     /// A place below every `high` at which the difference surely has the sign of the low end lies below the root,
@@ -283,9 +303,8 @@ impl Walk<'_, Interval> {
         if !rises && !falls {
             return Err(Doubt);
         }
-        let before = rises;
-        let mut from = Push { sure: low.lo, beyond: high.lo };
-        let mut to = Push { sure: high.hi, beyond: low.hi };
+        let mut from = Push::new(low.lo, at_low, high.lo, rises);
+        let mut to = Push::new(high.hi, at_high, low.hi, !rises);
         for _ in 0..60 {
             let last_digits = 1e-14 * from.sure.abs().max(to.sure.abs());
             let small = last_digits.max(1e-4 * (to.sure - from.sure).abs());
@@ -294,10 +313,10 @@ impl Walk<'_, Interval> {
                 break;
             }
             if !from_done {
-                self.push(parts, &mut from, before)?;
+                self.push(parts, &mut from, small)?;
             }
             if !to_done {
-                self.push(parts, &mut to, !before)?;
+                self.push(parts, &mut to, small)?;
             }
         }
         // The bisection of the values stops at neighbouring doubles of a difference that is itself rounded.
@@ -307,12 +326,11 @@ impl Walk<'_, Interval> {
         Ok(root.intersect(low.hull(high)).unwrap_or(root))
     }
 
-    /// Halves what is left between the last sure place and where it may not be sure.
-    fn push(&mut self, parts: &BalanceTerm, end: &mut Push, sign: bool) -> Result<(), Doubt> {
-        let middle = end.sure + (end.beyond - end.sure) / 2.0;
-        let place =
-            if self.sign(parts, Interval::point(middle))? == Some(sign) { &mut end.sure } else { &mut end.beyond };
-        *place = middle;
+    /// Tries one place between the last that is sure and where it may not be sure.
+    fn push(&mut self, parts: &BalanceTerm, end: &mut Push, small: f64) -> Result<(), Doubt> {
+        let place = end.next(small);
+        let range = self.difference(parts, Interval::point(place))?;
+        end.take(place, range);
         Ok(())
     }
 
@@ -320,29 +338,62 @@ impl Walk<'_, Interval> {
         self.slots[parts.slot] = Some(at);
         Ok(self.bounds(&parts.left)? - self.bounds(&parts.right)?)
     }
-
-    /// True where left − right is surely below 0, false where surely above, nothing where it may be either.
-    fn sign(&mut self, parts: &BalanceTerm, at: Interval) -> Result<Option<bool>, Doubt> {
-        let range = self.difference(parts, at)?;
-        Ok(if range.hi < 0.0 {
-            Some(true)
-        } else if range.lo > 0.0 {
-            Some(false)
-        } else {
-            None
-        })
-    }
 }
 
 /// One end of a root's bounds: the last place that is sure, and one beyond which nothing is known.
+///
+/// What decides is the end of the difference's bounds that comes to 0 first, turned so that below 0 is sure. Its own
+/// root is closed in on by a chord between the two places, the weight of one that stays halved (the Illinois rule),
+/// and every third time by halving, so that no shape of the difference can hold it up.
 struct Push {
     sure: f64,
+    at_sure: f64,
     beyond: f64,
+    at_beyond: Option<f64>,
+    before: bool,
+    tries: u32,
+    /// Which place stayed at the last try.
+    sure_stayed: Option<bool>,
 }
 
 impl Push {
+    fn new(sure: f64, at_sure: Interval, beyond: f64, before: bool) -> Self {
+        let mut push = Self { sure, at_sure: 0.0, beyond, at_beyond: None, before, tries: 0, sure_stayed: None };
+        push.at_sure = push.deciding(at_sure);
+        push
+    }
+
+    fn deciding(&self, range: Interval) -> f64 {
+        if self.before { range.hi } else { -range.lo }
+    }
+
     fn left(&self) -> f64 {
         (self.beyond - self.sure).abs()
+    }
+
+    /// The place to try: beyond itself first, since all may be sure.
+    fn next(&mut self, small: f64) -> f64 {
+        let Some(at_beyond) = self.at_beyond else { return self.beyond };
+        self.tries += 1;
+        let chord = self.at_sure / (self.at_sure - at_beyond);
+        let share = if self.tries.is_multiple_of(3) || !chord.is_finite() { 0.5 } else { chord };
+        let edge = (0.5 * small / self.left()).min(0.5);
+        self.sure + (self.beyond - self.sure) * share.clamp(edge, 1.0 - edge)
+    }
+
+    fn take(&mut self, place: f64, range: Interval) {
+        let at = self.deciding(range);
+        let is_sure = at < 0.0;
+        if is_sure {
+            (self.sure, self.at_sure) = (place, at);
+        } else {
+            (self.beyond, self.at_beyond) = (place, Some(at));
+        }
+        let stayed = !is_sure;
+        if self.sure_stayed == Some(stayed) {
+            if stayed { self.at_sure /= 2.0 } else { self.at_beyond = self.at_beyond.map(|at| at / 2.0) }
+        }
+        self.sure_stayed = Some(stayed);
     }
 }
 
@@ -437,7 +488,7 @@ impl Carried for Interval {
     fn read(table: &Table, by: Self) -> Option<Self> {
         table.span(by).map(|(hull, _)| hull)
     }
-    fn root(_: &mut Walk<'_, Self>, _: &BalanceTerm, root: Interval) -> Result<Self, Doubt> {
+    fn root(_: &mut Walk<Self>, _: &BalanceTerm, root: Interval) -> Result<Self, Doubt> {
         Ok(root)
     }
 }

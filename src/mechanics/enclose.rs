@@ -6,20 +6,11 @@
 //! step was rounded, each whole number that is possible is followed through the later steps by itself. Everything
 //! is a proof: nothing is sampled, but to find a point without an answer where a proof fails.
 
-use super::bounds::{Carried, Chooser, MOST_CHOICES, Walk};
-use super::compute::{self, NoAnswer};
+use super::bounds::{Chooser, MOST_CHOICES, Walk};
+use super::compute::NoAnswer;
 use super::interval::{Interval, whole};
+use super::program::{Places, Program, work};
 use super::rise::Rise;
-use super::term::{PLACES, Term};
-
-/// The steps of a formula in order; step `i` stands in place `inputs + i`.
-#[derive(Clone, Debug, Default)]
-pub struct Program {
-    /// How many inputs come before the steps.
-    pub inputs: usize,
-    /// The steps, in order.
-    pub steps: Vec<Term>,
-}
 
 /// What is known of a step over a box.
 #[derive(Clone, PartialEq, Debug)]
@@ -40,16 +31,18 @@ const PARTS_TO_TIGHTEN: usize = 8;
 
 type Hulls = Vec<Option<Interval>>;
 
+const LEVEL: Interval = Interval { lo: 0.0, hi: 0.0 };
+
 /// Bounds of all steps over the box.
 ///
 /// # Errors
 /// A point of the box at which a step has no answer, where one was found.
 pub fn enclose(program: &Program, inputs: &[Interval]) -> Result<Vec<Spread>, NoAnswer> {
     let uncertain: Vec<usize> = (0..inputs.len()).filter(|&place| !inputs[place].is_point()).collect();
-    let mut chooser = Chooser::hull();
-    let whole_box = Part::of(program, inputs.to_vec(), &uncertain, &mut chooser);
+    let whole_box = Part::of(program, inputs.to_vec(), &uncertain);
+    let split = whole_box.split;
     let hulls = subdivide(program, whole_box, &uncertain)?;
-    let chosen = if chooser.split { follow_choices(program, inputs, &hulls) } else { None };
+    let chosen = if split { follow_choices(program, inputs, &uncertain, &hulls) } else { None };
     let spread = |step: usize| match (&chosen, hulls[step]) {
         (_, None) => Spread::NotBounded,
         (Some(lists), Some(hull)) => lists[step].clone().map_or(Spread::Within(hull), Spread::OneOf),
@@ -58,55 +51,89 @@ pub fn enclose(program: &Program, inputs: &[Interval]) -> Result<Vec<Spread>, No
     Ok((0..program.steps.len()).map(spread).collect())
 }
 
+fn set_of(inputs: &[usize]) -> Places {
+    inputs.iter().fold(Places::default(), |set, &input| set.with(Places::one(input)))
+}
+
 /// One part of the box with the bounds of all steps over it.
 struct Part {
     inputs: Vec<Interval>,
     hulls: Hulls,
+    /// For each uncertain input the slope of every step.
+    slopes: Vec<Vec<Interval>>,
     /// Which uncertain inputs have a slope without a sign in some step.
     open: Vec<usize>,
+    /// True where any rounding gave more than one whole number.
+    split: bool,
 }
 
 impl Part {
-    fn of(program: &Program, inputs: Vec<Interval>, uncertain: &[usize], chooser: &mut Chooser) -> Self {
-        let natural = walk(program, &inputs, chooser);
-        let slopes: Vec<Vec<Interval>> = uncertain.iter().map(|&input| slopes(program, &inputs, input)).collect();
-        let mut corners = Corners { program, inputs: &inputs, uncertain, done: Vec::new() };
-        let mut open = Vec::new();
-        let mut hulls = Vec::with_capacity(natural.len());
-        for (step, natural) in natural.iter().enumerate() {
-            let toward: Vec<Way> = slopes.iter().map(|slopes| Way::of(slopes[step])).collect();
-            for (way, &input) in toward.iter().zip(uncertain) {
-                if *way == Way::Open && !open.contains(&input) {
-                    open.push(input);
+    /// The whole box.
+    fn of(program: &Program, inputs: Vec<Interval>, uncertain: &[usize]) -> Self {
+        let known = Self { inputs, hulls: Vec::new(), slopes: Vec::new(), open: Vec::new(), split: false };
+        known.work(program, uncertain, None)
+    }
+
+    /// This part with other bounds of one input: what doesn't rest on that input stays as it is.
+    fn with(&self, program: &Program, uncertain: &[usize], input: usize, range: Interval) -> Self {
+        let mut inputs = self.inputs.clone();
+        inputs[input] = range;
+        let known = Self { inputs, hulls: Vec::new(), slopes: Vec::new(), open: Vec::new(), split: self.split };
+        known.work(program, uncertain, Some((self, Places::one(input))))
+    }
+
+    /// Works the steps in order, each from the bounds to which those before it were tightened.
+    fn work(mut self, program: &Program, uncertain: &[usize], known: Option<(&Self, Places)>) -> Self {
+        let loose = set_of(uncertain);
+        let mut natural = Walk::<Interval>::over(self.inputs.iter().copied());
+        let mut rising: Vec<Walk<Rise>> = uncertain
+            .iter()
+            .map(|&input| {
+                let slope = |place| Interval::point(if place == input { 1.0 } else { 0.0 });
+                let inputs = self.inputs.iter().enumerate();
+                Walk::over(inputs.map(|(place, range)| Rise { range: *range, slope: slope(place) }))
+            })
+            .collect();
+        let mut corners = Corners { program, inputs: &self.inputs, uncertain, loose, done: Vec::new() };
+        self.slopes = vec![Vec::with_capacity(program.steps.len()); uncertain.len()];
+        for (step, term) in program.steps.iter().enumerate() {
+            let place = program.inputs + step;
+            let kept = known.filter(|(_, changed)| !program.rests_on(step, *changed)).map(|(part, _)| part);
+            let hull = if let Some(part) = kept {
+                self.slopes.iter_mut().zip(&part.slopes).for_each(|(slopes, kept)| slopes.push(kept[step]));
+                part.hulls[step]
+            } else {
+                let hull = natural.bounds(term).ok().filter(|range| range.is_bounded());
+                for ((slopes, &input), rising) in self.slopes.iter_mut().zip(uncertain).zip(&mut rising) {
+                    slopes.push(if program.rests_on(step, Places::one(input)) {
+                        rising.roots.clone_from(&natural.roots);
+                        let rise = rising.bounds(term).ok().filter(|rise| rise.range.is_bounded());
+                        rise.map_or(Interval::WHOLE, |rise| rise.slope)
+                    } else {
+                        LEVEL
+                    });
                 }
+                let steep: Vec<Interval> = self.slopes.iter().map(|slopes| slopes[step]).collect();
+                let rests = program.rests_on(step, loose);
+                hull.map(|hull| if rests { corners.tighten(step, &steep, hull, &self.hulls) } else { hull })
+            };
+            for ((slopes, &input), rising) in self.slopes.iter().zip(uncertain).zip(&mut rising) {
+                let slope = slopes[step];
+                if Way::of(slope) == Way::Open && !self.open.contains(&input) {
+                    self.open.push(input);
+                }
+                rising.slots[place] = hull.map(|range| Rise { range, slope });
             }
-            let steep = slopes.iter().map(|slopes| slopes[step]);
-            hulls.push(natural.map(|hull| {
-                let hull = corners.tighten(step, &toward, hull);
-                if toward.contains(&Way::Open) { corners.mean_value(step, steep, hull) } else { hull }
-            }));
+            natural.slots[place] = hull;
+            self.hulls.push(hull);
         }
-        Self { inputs, hulls, open }
+        self.split |= natural.chooser.split;
+        self
     }
 
     fn in_doubt(&self) -> bool {
         self.hulls.iter().any(Option::is_none)
     }
-}
-
-/// Natural bounds of all steps over a box.
-fn walk(program: &Program, inputs: &[Interval], chooser: &mut Chooser) -> Hulls {
-    let mut walk = Walk::<Interval>::new(chooser);
-    for (place, input) in inputs.iter().enumerate() {
-        walk.slots[place] = Some(*input);
-    }
-    let mut hulls = Vec::with_capacity(program.steps.len());
-    for (step, term) in program.steps.iter().enumerate() {
-        let bounds = walk.bounds(term).ok().filter(|range| range.is_bounded());
-        walk.slots[program.inputs + step] = bounds;
-        hulls.push(bounds);
-    }
-    hulls
 }
 
 /// Which way a step goes as one input grows.
@@ -129,29 +156,20 @@ impl Way {
     }
 }
 
-/// Bounds of the slope of every step against one input; anything where a step is in doubt.
-fn slopes(program: &Program, inputs: &[Interval], input: usize) -> Vec<Interval> {
-    let mut chooser = Chooser::hull();
-    let mut walk = Walk::<Rise>::new(&mut chooser);
-    for (place, range) in inputs.iter().enumerate() {
-        let slope = if place == input { Interval::point(1.0) } else { Interval::point(0.0) };
-        walk.slots[place] = Some(Rise { range: *range, slope });
-    }
-    let mut slopes = Vec::with_capacity(program.steps.len());
-    for (step, term) in program.steps.iter().enumerate() {
-        let rise = walk.bounds(term).ok().filter(|rise| rise.range().is_bounded());
-        walk.slots[program.inputs + step] = rise;
-        slopes.push(rise.map_or(Interval::WHOLE, |rise| rise.slope));
-    }
-    slopes
-}
-
-/// Works the steps at corners of the box, each corner once.
+/// Works the steps at corners of the box, each corner once, and of each just the steps that are asked for.
 struct Corners<'a> {
     program: &'a Program,
     inputs: &'a [Interval],
     uncertain: &'a [usize],
-    done: Vec<(Vec<End>, Hulls)>,
+    loose: Places,
+    done: Vec<Corner>,
+}
+
+struct Corner {
+    ends: Vec<End>,
+    walk: Walk<Interval>,
+    /// The steps that were worked, with an answer or without.
+    worked: Places,
 }
 
 /// What a corner takes of an input.
@@ -164,53 +182,76 @@ enum End {
 }
 
 impl Corners<'_> {
+    /// Bounds of a step from the corners at which it is least and greatest, as its slopes say; `hulls` are those of
+    /// the steps before it over the whole part.
+    fn tighten(&mut self, step: usize, slopes: &[Interval], natural: Interval, hulls: &[Option<Interval>]) -> Interval {
+        let toward: Vec<Way> = slopes.iter().map(|slope| Way::of(*slope)).collect();
+        let mut hull = natural;
+        if toward.iter().any(|way| *way != Way::Open) {
+            let end = |way: &Way, up: End, down: End| match way {
+                Way::Up => up,
+                Way::Down => down,
+                Way::Level => End::Low,
+                Way::Open => End::All,
+            };
+            let lowest = toward.iter().map(|way| end(way, End::Low, End::High)).collect();
+            let highest = toward.iter().map(|way| end(way, End::High, End::Low)).collect();
+            if let Some(lowest) = self.at(lowest, step, hulls)
+                && let Some(highest) = self.at(highest, step, hulls)
+            {
+                hull = Interval::new(lowest.lo, highest.hi).intersect(natural).unwrap_or(natural);
+            }
+        }
+        if toward.contains(&Way::Open) { self.mean_value(step, slopes, hull, hulls) } else { hull }
+    }
+
     /// The value in the middle, and as far from it as the slopes can lead (the mean value theorem).
-    fn mean_value(&mut self, step: usize, slopes: impl Iterator<Item = Interval>, hull: Interval) -> Interval {
-        let Some(mut range) = self.at(vec![End::Middle; self.uncertain.len()], step) else { return hull };
-        for (slope, &place) in slopes.zip(self.uncertain) {
+    fn mean_value(&mut self, step: usize, slopes: &[Interval], hull: Interval, hulls: &[Option<Interval>]) -> Interval {
+        if slopes.iter().any(|slope| !slope.is_bounded()) {
+            return hull;
+        }
+        let Some(mut range) = self.at(vec![End::Middle; self.uncertain.len()], step, hulls) else { return hull };
+        for (slope, &place) in slopes.iter().zip(self.uncertain) {
             let input = self.inputs[place];
-            range = range + slope * (input - Interval::point(input.mid()));
+            range = range + *slope * (input - Interval::point(input.mid()));
         }
         range.intersect(hull).unwrap_or(hull)
     }
 
-    fn tighten(&mut self, step: usize, toward: &[Way], natural: Interval) -> Interval {
-        if toward.iter().all(|way| *way == Way::Open) {
-            return natural;
-        }
-        let end = |way: &Way, up: End, down: End| match way {
-            Way::Up => up,
-            Way::Down => down,
-            Way::Level => End::Low,
-            Way::Open => End::All,
-        };
-        let lowest = toward.iter().map(|way| end(way, End::Low, End::High)).collect();
-        let highest = toward.iter().map(|way| end(way, End::High, End::Low)).collect();
-        let lowest = self.at(lowest, step);
-        let highest = self.at(highest, step);
-        match (lowest, highest) {
-            (Some(lowest), Some(highest)) => Interval::new(lowest.lo, highest.hi).intersect(natural).unwrap_or(natural),
-            _ => natural,
-        }
-    }
-
-    fn at(&mut self, corner: Vec<End>, step: usize) -> Option<Interval> {
-        if let Some((_, hulls)) = self.done.iter().find(|(done, _)| *done == corner) {
-            return hulls[step];
-        }
-        let mut inputs = self.inputs.to_vec();
-        for (&place, end) in self.uncertain.iter().zip(&corner) {
-            inputs[place] = match end {
-                End::Low => Interval::point(inputs[place].lo),
-                End::High => Interval::point(inputs[place].hi),
-                End::Middle => Interval::point(inputs[place].mid()),
-                End::All => inputs[place],
+    fn at(&mut self, ends: Vec<End>, step: usize, hulls: &[Option<Interval>]) -> Option<Interval> {
+        let place = self.done.iter().position(|corner| corner.ends == ends).unwrap_or_else(|| {
+            let mut inputs = self.inputs.to_vec();
+            for (&place, end) in self.uncertain.iter().zip(&ends) {
+                let range = inputs[place];
+                inputs[place] = match end {
+                    End::Low => Interval::point(range.lo),
+                    End::High => Interval::point(range.hi),
+                    End::Middle => Interval::point(range.mid()),
+                    End::All => range,
+                };
+            }
+            let walk = Walk::over(inputs.into_iter());
+            self.done.push(Corner { ends, walk, worked: Places::default() });
+            self.done.len() - 1
+        });
+        let corner = &mut self.done[place];
+        for needed in self.program.needed(step) {
+            let own = Places::one(self.program.inputs + needed);
+            if corner.worked.meets(own) {
+                continue;
+            }
+            corner.worked = corner.worked.with(own);
+            // The step that is asked for has no bounds over the part yet.
+            let over_part = hulls.get(needed).copied().flatten();
+            let bounds = if self.program.rests_on(needed, self.loose) {
+                let bounds = corner.walk.bounds(&self.program.steps[needed]).ok().filter(|range| range.is_bounded());
+                bounds.map(|bounds| over_part.and_then(|part| bounds.intersect(part)).unwrap_or(bounds))
+            } else {
+                over_part
             };
+            corner.walk.slots[self.program.inputs + needed] = bounds;
         }
-        let hulls = walk(self.program, &inputs, &mut Chooser::hull());
-        let bounds = hulls[step];
-        self.done.push((corner, hulls));
-        bounds
+        corner.walk.slots[self.program.inputs + step]
     }
 }
 
@@ -248,11 +289,7 @@ fn halve(program: &Program, part: Part, uncertain: &[usize]) -> Vec<Part> {
     let Some(&place) = candidates.iter().max_by(|&&a, &&b| share(a).total_cmp(&share(b))) else { return vec![part] };
     let range = part.inputs[place];
     let middle = range.mid();
-    let half = |low: f64, high: f64| {
-        let mut inputs = part.inputs.clone();
-        inputs[place] = Interval::new(low, high);
-        Part::of(program, inputs, uncertain, &mut Chooser::hull())
-    };
+    let half = |low: f64, high: f64| part.with(program, uncertain, place, Interval::new(low, high));
     vec![half(range.lo, middle), half(middle, range.hi)]
 }
 
@@ -268,29 +305,22 @@ fn find_gap(program: &Program, parts: &[Part]) -> Result<(), NoAnswer> {
     Ok(())
 }
 
-/// The values of all steps at a point.
-///
-/// # Errors
-/// The first step that has no answer.
-pub fn work(program: &Program, inputs: &[f64]) -> Result<Vec<f64>, NoAnswer> {
-    let mut slots = [0.0; PLACES];
-    slots[..inputs.len()].copy_from_slice(inputs);
-    for (step, term) in program.steps.iter().enumerate() {
-        slots[program.inputs + step] = compute::value(term, &mut slots)?;
-    }
-    Ok(slots[program.inputs..program.inputs + program.steps.len()].to_vec())
-}
-
 /// Follows each whole number that rounding can give; for every step the list of its values, where it has one.
-fn follow_choices(program: &Program, inputs: &[Interval], hulls: &Hulls) -> Option<Vec<Option<Vec<f64>>>> {
+fn follow_choices(
+    program: &Program,
+    inputs: &[Interval],
+    uncertain: &[usize],
+    hulls: &Hulls,
+) -> Option<Vec<Option<Vec<f64>>>> {
     let mut lists: Vec<Option<Vec<f64>>> = vec![Some(Vec::new()); program.steps.len()];
-    let mut chooser = Chooser::first();
+    let mut walk = Walk::<Interval>::over(inputs.iter().copied());
+    walk.chooser = Chooser::first();
     for _ in 0..MOST_CHOICES * MOST_CHOICES {
-        follow_one(program, inputs, hulls, &mut chooser, &mut lists);
-        if chooser.overflow {
+        follow_one(program, set_of(uncertain), hulls, &mut walk, &mut lists);
+        if walk.chooser.overflow {
             return None;
         }
-        if !chooser.turn() {
+        if !walk.chooser.turn() {
             return Some(lists.into_iter().map(|list| list.and_then(settle)).collect());
         }
     }
@@ -299,29 +329,31 @@ fn follow_choices(program: &Program, inputs: &[Interval], hulls: &Hulls) -> Opti
 
 fn follow_one(
     program: &Program,
-    inputs: &[Interval],
+    loose: Places,
     hulls: &Hulls,
-    chooser: &mut Chooser,
+    walk: &mut Walk<Interval>,
     lists: &mut [Option<Vec<f64>>],
 ) {
-    let mut walk = Walk::<Interval>::new(chooser);
-    for (place, input) in inputs.iter().enumerate() {
-        walk.slots[place] = Some(*input);
-    }
+    walk.roots.clear();
     let mut values = Vec::with_capacity(program.steps.len());
     for (step, term) in program.steps.iter().enumerate() {
-        let Some(hull) = hulls[step] else {
-            values.push(None);
-            continue;
+        let place = program.inputs + step;
+        walk.slots[place] = None;
+        let is_known = |hull: &Interval| !program.rests_on(step, loose) && is_narrow(*hull);
+        let value = match hulls[step] {
+            Some(hull) if is_known(&hull) => Some(hull),
+            // A whole number that no point of the box reaches is dropped, with all that follows from it.
+            Some(hull) => match walk.bounds(term) {
+                Ok(range) => match range.intersect(eased(hull)) {
+                    Some(range) => Some(range),
+                    None => return,
+                },
+                Err(_) => None,
+            },
+            None => None,
         };
-        let Ok(range) = walk.bounds(term) else {
-            values.push(None);
-            continue;
-        };
-        // A whole number that no point of the box reaches is dropped, with all that follows from it.
-        let Some(range) = range.intersect(eased(hull)) else { return };
-        walk.slots[program.inputs + step] = Some(range);
-        values.push(Some(range));
+        walk.slots[place] = value;
+        values.push(value);
     }
     for (list, value) in lists.iter_mut().zip(values) {
         match (value, list.as_mut()) {

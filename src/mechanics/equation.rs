@@ -3,10 +3,10 @@
 //! It has no ranges, limits or examples; names, units and dimensions are held to the same rules as those of a
 //! formula file. What it is called and what it rests on is said by whoever asks.
 
-use super::enclose::Program;
 use super::figure::Style;
 use super::formula::{Formula, Input, Output, Step};
 use super::parser::{Names, parse_expression, unknown_unit};
+use super::program::Program;
 use super::term::{BALANCE_PLACES, Scope, resolve};
 use super::units::{KINDS, Kind, Unit, phrase};
 use crate::fault::{Fault, id};
@@ -117,7 +117,7 @@ pub fn build(inputs: Vec<(Spanned<String>, Style)>, lines: &[Line<'_>], source: 
         title: "An equation of this sheet".to_owned(),
         topic: String::new(),
         question: String::new(),
-        program: Program { inputs: inputs.len(), steps: terms },
+        program: Program::new(inputs.len(), terms),
         inputs,
         outputs,
         steps,

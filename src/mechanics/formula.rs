@@ -15,9 +15,9 @@
 //! Everything is checked when it is loaded (`load`): names, kinds, dimensions, tables. A loaded formula can only
 //! fail on its numbers. Working it is `working`; this file holds the types.
 
-use super::enclose::Program;
 use super::expression::Expression;
 use super::figure::Style;
+use super::program::Program;
 use super::table::Table;
 use super::term::{Condition, Scope};
 use super::units::{Kind, Unit};

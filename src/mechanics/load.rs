@@ -5,12 +5,12 @@
 //! and run elsewhere.
 
 use super::dimension::Dimension;
-use super::enclose::Program;
 use super::expression::Expression;
 use super::figure::Style;
 use super::formula::{Example, Formula, Input, Limit, Output, Step};
 use super::load_parts::{Part, load_tables, number, sentence};
 use super::parser::{Names, parse_condition, parse_expression};
+use super::program::Program;
 use super::term::{BALANCE_PLACES, Scope, resolve, resolve_condition};
 use super::units::{KINDS, Kind, Unit, phrase};
 use crate::fault::{Fault, id};
@@ -63,7 +63,7 @@ fn load_node(node: &Node, text: &str, faults: &mut Vec<Fault>) -> Option<Formula
         examples: load_examples(&fields, faults),
         replaces: load_replaces(&fields, faults),
         version: blake3::hash(text.as_bytes()).to_hex()[..12].to_owned(),
-        program: Program { inputs: inputs.len(), steps: drafts.into_iter().map(|draft| draft.term).collect() },
+        program: Program::new(inputs.len(), drafts.into_iter().map(|draft| draft.term).collect()),
         scope,
         inputs,
         outputs,

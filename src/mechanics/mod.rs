@@ -41,6 +41,8 @@ mod number;
 pub mod parser;
 /// Tree to a line of text.
 pub mod print;
+/// Steps in order, and what they rest on.
+pub mod program;
 /// Written value to reading.
 pub mod reading;
 /// Term to interval with slopes.

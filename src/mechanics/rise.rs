@@ -79,6 +79,10 @@ impl Carried for Rise {
         }
         let ranges = &ranges[..arguments.len()];
         let range = (function.bounds)(ranges)?;
+        // What is the same all over the box has no slope there, whatever a step may have elsewhere.
+        if range.is_point() {
+            return Some(Self::fixed(range));
+        }
         let mut slope = LEVEL;
         for (index, argument) in arguments.iter().enumerate() {
             if argument.slope != LEVEL {
@@ -105,7 +109,7 @@ impl Carried for Rise {
     }
 
     /// With F = left − right and F = 0 at the root, the root's slope is −F' by the input over F' by the unknown.
-    fn root(walk: &mut Walk<'_, Self>, parts: &BalanceTerm, root: Interval) -> Result<Self, Doubt> {
+    fn root(walk: &mut Walk<Self>, parts: &BalanceTerm, root: Interval) -> Result<Self, Doubt> {
         walk.slots[parts.slot] = Some(Self::fixed(root));
         let by_input = walk.bounds(&parts.left)?.slope - walk.bounds(&parts.right)?.slope;
         let before = walk.slots;

@@ -45,6 +45,31 @@ pub enum Term {
     Lookup(Arc<Table>, Box<Term>, Span),
 }
 
+impl Term {
+    /// Every place that the term reads, unknowns of balances included, however often.
+    pub fn each_slot(&self, told: &mut dyn FnMut(usize)) {
+        match self {
+            Self::Constant(..) => {}
+            Self::Slot(place) => told(*place),
+            Self::Negate(inner) | Self::WholePower(inner, ..) | Self::Lookup(_, inner, _) => inner.each_slot(told),
+            Self::Add(two) | Self::Subtract(two) | Self::Multiply(two) | Self::Divide(two, _) | Self::Power(two, _) => {
+                two.iter().for_each(|term| term.each_slot(told));
+            }
+            Self::Call(_, arguments, _) => arguments.iter().for_each(|term| term.each_slot(told)),
+            Self::If(three) => {
+                three.0.sides.iter().for_each(|term| term.each_slot(told));
+                three.1.each_slot(told);
+                three.2.each_slot(told);
+            }
+            Self::Balance(parts) => {
+                for term in [&parts.low, &parts.high, &parts.left, &parts.right] {
+                    term.each_slot(told);
+                }
+            }
+        }
+    }
+}
+
 /// A chain of comparisons, ready to be worked.
 #[derive(Clone, Debug)]
 pub struct Condition {

@@ -4,13 +4,13 @@
 //! so that no division by 0 is reported in its place. Then, where a tolerance was given, bounds of every step and
 //! whether each limit speaks anywhere in the box. Text and JSON are made from this elsewhere.
 
-use super::bounds::{Chooser, Truth, Walk};
+use super::bounds::{Truth, Walk};
 use super::compute::{self, NoAnswer};
 use super::enclose::{Spread, enclose};
 use super::formula::{Formula, Limit, Output};
 use super::interval::Interval;
 use super::reading::Reading;
-use super::term::{Condition, PLACES};
+use super::term::PLACES;
 use crate::fault::{Fault, did_you_mean, id};
 use crate::text::{Mapped, Span, Spanned};
 
@@ -164,9 +164,10 @@ impl<'f> Working<'f> {
             }
             Err(gap) => return Err(gap),
         };
+        let mut over = walk_over(&box_of, &self.spreads);
         for limit in &formula.limits {
             let stated = self.spoken.iter_mut().find(|spoken| std::ptr::eq(spoken.limit, limit));
-            let open = truth_over(&limit.when, &box_of, &self.spreads) == Truth::Open;
+            let open = over.truth(&limit.when).unwrap_or(Truth::Open) == Truth::Open;
             match stated {
                 Some(spoken) => spoken.open = open,
                 None if open => self.spoken.push(Spoken { limit, stated: false, open: true }),
@@ -180,11 +181,10 @@ impl<'f> Working<'f> {
         let formula = self.formula;
         formula.limits.iter().filter(|limit| limit.stops).any(|limit| {
             // Only the steps before the limit are sure to have an answer.
-            let program = super::enclose::Program {
-                inputs: formula.program.inputs,
-                steps: formula.program.steps[..limit.after].to_vec(),
-            };
-            enclose(&program, box_of).is_ok_and(|spreads| truth_over(&limit.when, box_of, &spreads) != Truth::Never)
+            let program = formula.program.first(limit.after);
+            enclose(&program, box_of).is_ok_and(|spreads| {
+                walk_over(box_of, &spreads).truth(&limit.when).unwrap_or(Truth::Open) != Truth::Never
+            })
         })
     }
 
@@ -225,13 +225,9 @@ impl<'f> Working<'f> {
     }
 }
 
-/// Whether a limit holds over a box, given what is known of the steps.
-fn truth_over(when: &Condition, inputs: &[Interval], spreads: &[Spread]) -> Truth {
-    let mut chooser = Chooser::hull();
-    let mut walk = Walk::<Interval>::new(&mut chooser);
-    for (place, range) in inputs.iter().enumerate() {
-        walk.slots[place] = Some(*range);
-    }
+/// What stands in each place over a box, given what is known of the steps.
+fn walk_over(inputs: &[Interval], spreads: &[Spread]) -> Walk<Interval> {
+    let mut walk = Walk::over(inputs.iter().copied());
     for (step, spread) in spreads.iter().enumerate() {
         walk.slots[inputs.len() + step] = match spread {
             Spread::Within(range) => Some(*range),
@@ -239,5 +235,5 @@ fn truth_over(when: &Condition, inputs: &[Interval], spreads: &[Spread]) -> Trut
             Spread::NotBounded => None,
         };
     }
-    walk.truth(when).unwrap_or(Truth::Open)
+    walk
 }
