@@ -336,6 +336,32 @@ fn a_shop_has_formulas_of_its_own() {
     assert!(html.contains("108\u{a0}links") && html.contains("110\u{a0}links"), "{html}");
     assert!(html.contains("our bikes carry one more pair"), "why it stands in for the other");
     assert!(html.contains("formulas/our-length."), "its script");
+
+    // The counter knows it, by either name.
+    let values = ["chainstay=410mm", "chainring=50", "sprocket=34"];
+    let ask = |name: &str, rest: &[&str]| run_in(&folder.0, &[&["reckon", name], &values[..], rest].concat());
+    for name in ["our-length", "chain-length"] {
+        let said = out(&ask(name, &[])).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(said.contains("110 links") && said.contains("our bikes carry one more pair"), "{said}");
+    }
+    let list = out(&run_in(&folder.0, &["reckon"]));
+    assert!(list.contains("  our-length") && !list.contains("  chain-length "), "{list}");
+    assert!(
+        out(&reckon(&["--library", &folder.0.display().to_string(), "--find", "our chain"])).contains("our-length")
+    );
+
+    // One with a fault stops what it may be about, and nothing else.
+    let path = folder.0.join("content/formulas/ours.yaml");
+    fs::write(&path, OWN.replace("links: 110}", "links: 112}")).expect("a file");
+    let output = ask("chain-length", &[]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(err(&output).starts_with("content/formulas/ours.yaml:16:"), "{}", err(&output));
+    let output = ask("chain-length", &["--json"]);
+    assert!(out(&output).contains("\"id\":\"example-out\""), "{}", out(&output));
+    let output = run_in(&folder.0, &["reckon", "gear", "chainring=50", "sprocket=34", "rollout=2.1m"]);
+    assert_eq!(output.status.code(), Some(0), "{}", err(&output));
+    assert!(err(&output).contains("1 formula of the shop's own can't be used"), "{}", err(&output));
+    assert_eq!(reckon(&["--library", "no-such-folder"]).status.code(), Some(3));
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 /// Lays down a starter library.
 pub mod fit_out;
+mod known;
 /// The words after the program's name, with their places.
 pub mod line;
 /// What the program says without a command.
@@ -16,9 +17,10 @@ pub mod stand;
 /// Text for a terminal: wrapping and columns.
 pub mod terminal;
 
-use crate::diagnostic::{Source, draw, to_json};
+use crate::diagnostic::{Diagnostic, Source, draw, to_json};
 use crate::fault::Fault;
 use std::io::Write;
+use std::sync::Arc;
 
 /// How a command ended; the number is the exit status.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -45,6 +47,24 @@ pub fn refuse(faults: &[Fault], source: &Source, json: bool) -> Exit {
         }
     }
     Exit::Words
+}
+
+/// Draws faults of a library's files on standard error.
+pub(crate) fn draw_all(faults: &[Diagnostic], sources: &[Arc<Source>]) {
+    for one in faults {
+        eprint!("{}", draw(&one.fault, source_of(one, sources), terminal::width()));
+    }
+}
+
+/// The same as data.
+pub(crate) fn all_to_json(faults: &[Diagnostic], sources: &[Arc<Source>]) -> Vec<serde_json::Value> {
+    faults.iter().map(|one| to_json(&one.fault, source_of(one, sources))).collect()
+}
+
+/// The file that a fault stands in, empty where it was not read.
+fn source_of<'s>(one: &Diagnostic, sources: &'s [Arc<Source>]) -> &'s Source {
+    static UNKNOWN: std::sync::LazyLock<Source> = std::sync::LazyLock::new(Source::default);
+    sources.iter().find(|source| source.name == one.file).map_or(&UNKNOWN, |source| source.as_ref())
 }
 
 /// Writes to standard output; a reader that has gone away is no fault of ours.

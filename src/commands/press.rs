@@ -2,8 +2,7 @@
 
 use super::line::{Line, OptionOf};
 use super::terminal::{self, write_options, write_wrapped};
-use super::{Exit, print, refuse};
-use crate::diagnostic::{Source, draw, to_json};
+use super::{Exit, all_to_json, draw_all, print, refuse};
 use crate::evaluate::Drafts;
 use crate::fault::Severity;
 use crate::library::date::{Date, bad_date};
@@ -124,17 +123,12 @@ fn work(root: &Path, target: &Path, writes: bool, on: Option<Date>) -> Result<(P
 }
 
 fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {
-    let unknown = Source::default();
-    let source =
-        |name: &str| proof.sources.iter().find(|source| source.name == name).map_or(&unknown, |source| source.as_ref());
     if json {
-        let faults: Vec<_> = proof.faults.iter().map(|one| to_json(&one.fault, source(&one.file))).collect();
+        let faults = all_to_json(&proof.faults, &proof.sources);
         print(&format!("{}\n", json!({"faults": faults, "guides": proof.guides, "edition": proof.site.edition})));
         return;
     }
-    for one in &proof.faults {
-        eprint!("{}", draw(&one.fault, source(&one.file), terminal::width()));
-    }
+    draw_all(&proof.faults, &proof.sources);
     let faults = proof.faults.iter().filter(|one| one.fault.severity == Severity::Fault).count();
     match (exit, target) {
         (Exit::Done, Some(target)) => {

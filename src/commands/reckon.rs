@@ -3,16 +3,17 @@
 //! Words in: a formula's id and its values as `name=value`. Out: the figure, how sure it is, how it was worked out
 //! and what it rests on, for people or as JSON. What it says is put together in `reckon_text`.
 
+use super::known::{Known, Refusal};
 use super::line::{Line, OptionOf};
+use super::press::{HELP, LIBRARY};
 use super::reckon_text as say;
 use super::{Exit, print, refuse, terminal};
 use crate::fault::{Fault, id};
-use crate::mechanics::bundle;
 use crate::mechanics::compute::NoAnswer;
 use crate::mechanics::formula::Formula;
 use crate::mechanics::reading::Reading;
 use crate::mechanics::working::{Working, read_inputs, work};
-use crate::text::{Mapped, Span};
+use crate::text::Span;
 use serde_json::{Map, Value, json};
 
 /// What the command takes.
@@ -20,8 +21,9 @@ pub const OPTIONS: &[OptionOf] = &[
     OptionOf { name: "--working", value: None, about: "shows every step with its numbers" },
     OptionOf { name: "--reply", value: None, about: "gives a paragraph to send to the rider" },
     OptionOf { name: "--json", value: None, about: "gives the answer, or the faults, as data" },
+    LIBRARY,
     OptionOf { name: "--find", value: Some("WORDS"), about: "lists the formulas that these words find" },
-    OptionOf { name: "--help", value: None, about: "says how the command is used" },
+    HELP,
 ];
 
 /// Runs the command.
@@ -36,26 +38,37 @@ pub fn run(arguments: &[String]) -> Exit {
         print(&say::help(terminal::width()));
         return Exit::Done;
     }
-    match answer(&line) {
+    let known = match Known::read(line.value("--library")) {
+        Ok(known) => known,
+        Err(problem) => {
+            eprintln!("locknut: {problem}");
+            return Exit::Machine;
+        }
+    };
+    match answer(&line, &known) {
         Ok(text) => {
             print(&text);
+            if !json {
+                known.tell_of_faults(&line);
+            }
             Exit::Done
         }
-        Err(faults) => refuse(&faults, &line.source, json),
+        Err(Refusal::Words(faults)) => refuse(&faults, &line.source, json),
+        Err(Refusal::Formulas) => {
+            known.print_faults(json);
+            Exit::Faults
+        }
     }
 }
 
-fn answer(line: &Line) -> Result<String, Vec<Fault>> {
+fn answer(line: &Line, known: &Known) -> Result<String, Refusal> {
     let (json, width) = (line.has("--json"), terminal::width());
+    let listed = |formulas: &[Formula]| if json { say::list_json(formulas) } else { say::list(formulas, width) };
     if let Some(words) = line.value("--find") {
-        let found = find(words)?;
-        return Ok(if json { say::list_json(&found) } else { say::list(&found, width) });
+        return Ok(listed(&known.find(words)?));
     }
-    let Some(word) = line.words.first() else {
-        let all = all_formulas();
-        return Ok(if json { say::list_json(&all) } else { say::list(&all, width) });
-    };
-    let formula = load(word)?;
+    let Some(word) = line.words.first() else { return Ok(listed(&known.all())) };
+    let formula = known.formula(word)?;
     let pairs = line.pairs(1)?;
     if pairs.is_empty() && !json && formula.inputs.iter().any(|input| input.default.is_none()) {
         return Ok(say::datasheet(&formula, width));
@@ -69,71 +82,9 @@ fn answer(line: &Line) -> Result<String, Vec<Fault>> {
     })
 }
 
-fn load(word: &Mapped) -> Result<Formula, Vec<Fault>> {
-    if let Some(formula) = bundle::formula(word.text()) {
-        return formula;
-    }
-    let ids: Vec<&str> = bundle::ids().map(|(id, _)| id).collect();
-    let fault = Fault::new(id::UNKNOWN_FORMULA, word.whole(), format!("there is no formula called {}", word.text()));
-    let fault = fault.found(word.text());
-    Err(vec![fault.nearest(word.text(), ids, "locknut reckon lists them; --find WORDS searches them")])
-}
-
 fn no_answer(formula: &Formula, gap: &NoAnswer, whole: Span) -> Fault {
     Fault::new(id::NO_ANSWER, whole, format!("{} has no answer for these values: it comes to {}", formula.id, gap.why))
         .cure("check the values against each other")
-}
-
-fn all_formulas() -> Vec<Formula> {
-    bundle::ids().filter_map(|(id, _)| bundle::formula(id)?.ok()).collect()
-}
-
-/// The formulas that hold every word, best first: in the title, then in the question, then anywhere.
-fn find(words: &Mapped) -> Result<Vec<Formula>, Vec<Fault>> {
-    let wanted: Vec<String> = words.text().split_whitespace().map(stem).collect();
-    let mut found: Vec<(usize, Formula)> = all_formulas()
-        .into_iter()
-        .filter_map(|formula| score(&formula, &wanted).map(|score| (score, formula)))
-        .collect();
-    found.sort_by_key(|(score, _)| *score);
-    if found.is_empty() {
-        return Err(vec![
-            Fault::new(id::NOTHING_FOUND, words.whole(), "no formula has all of these words")
-                .found(words.text())
-                .cure("try fewer or other words; locknut reckon alone lists every formula"),
-        ]);
-    }
-    Ok(found.into_iter().map(|(_, formula)| formula).collect())
-}
-
-/// A word without the endings that only say how many or how much.
-fn stem(word: &str) -> String {
-    let word = word.to_lowercase();
-    let word = word.trim_matches(|c: char| !c.is_alphanumeric());
-    ["ing", "er", "ed", "es", "s"]
-        .iter()
-        .find_map(|ending| word.strip_suffix(ending).filter(|stem| stem.len() >= 3))
-        .unwrap_or(word)
-        .to_owned()
-}
-
-fn score(formula: &Formula, wanted: &[String]) -> Option<usize> {
-    let fields = [
-        format!("{} {}", formula.id.replace('-', " "), formula.title),
-        formula.question.clone(),
-        format!(
-            "{} {}",
-            formula.topic,
-            formula.outputs.iter().map(|output| output.about.as_str()).collect::<Vec<_>>().join(" ")
-        ),
-        formula.inputs.iter().map(|input| input.about.as_str()).collect::<Vec<_>>().join(" "),
-    ];
-    let places = wanted.iter().map(|word| fields.iter().position(|field| holds(field, word)));
-    places.sum::<Option<usize>>()
-}
-
-fn holds(field: &str, wanted: &str) -> bool {
-    field.to_lowercase().split(|c: char| !c.is_alphanumeric()).any(|word| word.starts_with(wanted))
 }
 
 /// The answer as data, in the shape that the contract lays down.

@@ -58,14 +58,22 @@ impl Files {
     /// A folder or file that can't be read.
     pub fn read(root: &Path) -> Result<Self, FileProblem> {
         let content = root.join("content");
-        let mut files = Self::default();
         if !content.is_dir() {
             return Err(FileProblem::NoShop(content.join("shop.yaml")));
         }
-        let mut walk = WalkDir::new(&content).sort_by_file_name().into_iter();
+        Self::below(root, &content)
+    }
+
+    /// Reads one folder of the library below `root`, with all that lies in it.
+    ///
+    /// # Errors
+    /// A folder or file that can't be read.
+    pub fn below(root: &Path, folder: &Path) -> Result<Self, FileProblem> {
+        let mut files = Self::default();
+        let mut walk = WalkDir::new(folder).sort_by_file_name().into_iter();
         while let Some(entry) = walk.next() {
             let entry = entry.map_err(|error| {
-                let path = error.path().unwrap_or(&content).to_owned();
+                let path = error.path().unwrap_or(folder).to_owned();
                 FileProblem::Unreadable(path, error.into())
             })?;
             if entry.file_type().is_dir() && !is_page(entry.path()) || is_of_an_editor(entry.path()) {

@@ -122,6 +122,41 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     Ok(Read { library, sources, faults })
 }
 
+/// The formulas of a library's own, without the rest of it, for the counter.
+#[derive(Debug, Default)]
+pub struct ReadFormulas {
+    /// Those without a fault.
+    pub formulas: Vec<OwnFormula>,
+    /// Their files.
+    pub sources: Vec<Arc<Source>>,
+    /// What is wrong with the others.
+    pub faults: Faults,
+}
+
+/// Reads the formulas of a library alone; none where it has no folder for them.
+///
+/// # Errors
+/// A folder or file that the machine can't read.
+pub fn read_formulas(root: &Path) -> Result<ReadFormulas, FileProblem> {
+    let folder = root.join("content").join("formulas");
+    if !folder.is_dir() {
+        return Ok(ReadFormulas::default());
+    }
+    let Files { sources, mut faults, .. } = Files::below(root, &folder)?;
+    let mut formulas = Vec::new();
+    for source in &sources {
+        let mut found = Vec::new();
+        if !faults.iter().any(|one| one.file == source.name)
+            && let Part::Formula(formula) = parse(source, &mut found)
+        {
+            formulas.push(*formula);
+        }
+        faults.extend(in_file(source, found));
+    }
+    check_formulas(&formulas, &mut faults);
+    Ok(ReadFormulas { formulas, sources, faults })
+}
+
 /// What a file of a library holds.
 enum Part {
     Shop(Box<Shop>),

@@ -153,7 +153,8 @@ impl Formula {
         self.outputs.iter().find(|output| output.name == name)
     }
 
-    /// What it rests on: its own source, then those of its tables, each once and none that another names already.
+    /// What it rests on: its own source, then those of its tables, each once and none that another names already;
+    /// a formula that stands in for another says why.
     #[must_use]
     pub fn sources(&self) -> Vec<String> {
         let mut sources = vec![self.source.clone()];
@@ -161,6 +162,9 @@ impl Formula {
             if !sources.iter().any(|known| known.contains(&table.source)) {
                 sources.push(table.source.clone());
             }
+        }
+        if let Some((replaced, why)) = &self.replaces {
+            sources.push(format!("the shop's own formula, in place of {replaced}: {why}"));
         }
         sources
     }

@@ -72,18 +72,11 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<Strin
             results,
             limits,
             cautions => formula.cautions.clone(),
-            sources => Value::from(sources(formula)),
+            sources => Value::from(formula.sources()),
             valid => formula.valid.as_str(),
             written_html => safe(code::coloured(page.written.trim_end(), "yaml")),
         },
     )
-}
-
-/// What a formula rests on; one that stands in for another says so.
-fn sources(formula: &Formula) -> Vec<String> {
-    let replaced = formula.replaces.as_ref();
-    let why = replaced.map(|(_, why)| format!("the shop's own formula, in place of the one of the handbook: {why}"));
-    formula.sources().into_iter().chain(why).collect()
 }
 
 /// The name under which a page's scripts know a formula; every equation of a page has one of its own.

@@ -1,0 +1,156 @@
+//! The formulas that the counter knows: the shop's own, then those that come with the program.
+//!
+//! Of a library just its folder of formulas is read, and of the bundled formulas just the one that is asked for. A file
+//! of the shop's with a fault stops whatever it may be about, and is told of beside everything else.
+
+use super::line::Line;
+use super::{all_to_json, draw_all, print};
+use crate::diagnostic::Diagnostic;
+use crate::fault::{Fault, Severity, id};
+use crate::library::files::FileProblem;
+use crate::library::{ReadFormulas, read_formulas};
+use crate::mechanics::bundle;
+use crate::mechanics::formula::Formula;
+use crate::text::{Mapped, count};
+use std::path::Path;
+
+/// Why there is no answer.
+#[derive(Debug)]
+pub(super) enum Refusal {
+    /// Faults of the words on the command line.
+    Words(Vec<Fault>),
+    /// The shop's own formulas have faults, which [`Known::print_faults`] prints.
+    Formulas,
+}
+
+impl From<Vec<Fault>> for Refusal {
+    fn from(faults: Vec<Fault>) -> Self {
+        Self::Words(faults)
+    }
+}
+
+/// The formulas within reach.
+#[derive(Debug)]
+pub(super) struct Known {
+    own: ReadFormulas,
+}
+
+impl Known {
+    /// Reads the shop's own formulas: of the library that was named, or of this folder where it is one.
+    ///
+    /// # Errors
+    /// A folder that was named and holds no library, or that can't be read.
+    pub(super) fn read(library: Option<&Mapped>) -> Result<Self, FileProblem> {
+        let root = Path::new(library.map_or(".", Mapped::text));
+        if library.is_some() && !root.join("content").is_dir() {
+            return Err(FileProblem::NoShop(root.join("content").join("shop.yaml")));
+        }
+        Ok(Self { own: read_formulas(root)? })
+    }
+
+    /// The formula that a word names.
+    pub(super) fn formula(&self, word: &Mapped) -> Result<Formula, Refusal> {
+        let name = word.text();
+        let own = self.own.formulas.iter().find(|own| own.answers_to(name));
+        if self.faults().any(|one| self.says(&one.file, name)) {
+            return Err(Refusal::Formulas);
+        }
+        if let Some(own) = own {
+            return Ok(own.formula.clone());
+        }
+        if let Some(formula) = bundle::formula(name) {
+            return Ok(formula?);
+        }
+        let own = self.own.formulas.iter().map(|own| own.formula.id.as_str());
+        let ids = own.chain(bundle::ids().map(|(id, _)| id));
+        let fault = Fault::new(id::UNKNOWN_FORMULA, word.whole(), format!("there is no formula called {name}"));
+        let cure = "locknut reckon lists them; --find WORDS searches them";
+        Err(Refusal::Words(vec![fault.found(name).nearest(name, ids, cure)]))
+    }
+
+    /// All formulas, those of the handbook that one of the shop's stands in for left out, by topic.
+    pub(super) fn all(&self) -> Vec<Formula> {
+        let is_replaced = |id: &str| self.own.formulas.iter().any(|own| own.answers_to(id));
+        let bundled = bundle::ids().filter(|(id, _)| !is_replaced(id)).filter_map(|(id, _)| bundle::formula(id)?.ok());
+        bundled.chain(self.own.formulas.iter().map(|own| own.formula.clone())).collect()
+    }
+
+    /// The formulas that hold every word, best first: in the title, then in the question, then anywhere.
+    pub(super) fn find(&self, words: &Mapped) -> Result<Vec<Formula>, Vec<Fault>> {
+        let wanted: Vec<String> = words.text().split_whitespace().map(stem).collect();
+        let scored =
+            self.all().into_iter().filter_map(|formula| score(&formula, &wanted).map(|score| (score, formula)));
+        let mut found: Vec<(usize, Formula)> = scored.collect();
+        found.sort_by_key(|(score, _)| *score);
+        if found.is_empty() {
+            return Err(vec![
+                Fault::new(id::NOTHING_FOUND, words.whole(), "no formula has all of these words")
+                    .found(words.text())
+                    .cure("try fewer or other words; locknut reckon alone lists every formula"),
+            ]);
+        }
+        Ok(found.into_iter().map(|(_, formula)| formula).collect())
+    }
+
+    /// The faults of the shop's own formulas, notes aside.
+    fn faults(&self) -> impl Iterator<Item = &Diagnostic> {
+        self.own.faults.iter().filter(|one| one.fault.severity == Severity::Fault)
+    }
+
+    fn says(&self, file: &str, name: &str) -> bool {
+        self.own.sources.iter().any(|source| source.name == file && source.text.contains(name))
+    }
+
+    /// Says in a line that some of the shop's own formulas can't be used.
+    pub(super) fn tell_of_faults(&self, line: &Line) {
+        let mut files: Vec<&str> = self.faults().map(|one| one.file.as_str()).collect();
+        files.dedup();
+        if let Some(first) = files.first() {
+            let library = line.value("--library").map_or(String::new(), |text| format!(" --library {}", text.text()));
+            eprintln!(
+                "note: {} of the shop's own can't be used, {first} first; locknut proof{library} says why",
+                count(files.len(), "formula")
+            );
+        }
+    }
+
+    /// Prints the faults of the shop's own formulas.
+    pub(super) fn print_faults(&self, json: bool) {
+        if json {
+            let list = all_to_json(&self.own.faults, &self.own.sources);
+            print(&format!("{}\n", serde_json::json!({ "faults": list })));
+        } else {
+            draw_all(&self.own.faults, &self.own.sources);
+        }
+    }
+}
+
+/// A word without the endings that only say how many or how much.
+fn stem(word: &str) -> String {
+    let word = word.to_lowercase();
+    let word = word.trim_matches(|c: char| !c.is_alphanumeric());
+    ["ing", "er", "ed", "es", "s"]
+        .iter()
+        .find_map(|ending| word.strip_suffix(ending).filter(|stem| stem.len() >= 3))
+        .unwrap_or(word)
+        .to_owned()
+}
+
+fn score(formula: &Formula, wanted: &[String]) -> Option<usize> {
+    let fields = [
+        format!("{} {}", formula.id.replace('-', " "), formula.title),
+        formula.question.clone(),
+        format!(
+            "{} {}",
+            formula.topic,
+            formula.outputs.iter().map(|output| output.about.as_str()).collect::<Vec<_>>().join(" ")
+        ),
+        formula.inputs.iter().map(|input| input.about.as_str()).collect::<Vec<_>>().join(" "),
+    ];
+    let places = wanted.iter().map(|word| fields.iter().position(|field| holds(field, word)));
+    places.sum::<Option<usize>>()
+}
+
+fn holds(field: &str, wanted: &str) -> bool {
+    field.to_lowercase().split(|c: char| !c.is_alphanumeric()).any(|word| word.starts_with(wanted))
+}
