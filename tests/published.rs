@@ -1,7 +1,9 @@
-//! Bundled formulas held to published figures, each with its source beside it.
+//! Bundled formulas held to figures from elsewhere: published ones, and ones worked by another route.
 //!
 //! A file under `tests/published/` holds rows of a publication: what goes in, what it prints, how far print may be off.
 //! Rows marked `from memory` are printed and never fail. Facts of the trade are marked `common practice, no source`.
+//! A file under `tests/independent/` holds what a program in another language made of the same question without the
+//! engine's formula: `independent.py` there writes it, and works it again at every test run.
 
 use fastrand::Rng;
 use locknut::mechanics::bundle;
@@ -10,7 +12,7 @@ use locknut::mechanics::working::{Working, read_inputs, work};
 use locknut::mechanics::written::parse_written;
 use locknut::text::{Mapped, Span, Spanned};
 use serde::Deserialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 #[derive(Deserialize)]
@@ -35,6 +37,19 @@ struct Row {
     about: Option<String>,
 }
 
+/// Rows of one formula by another route.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Route {
+    formula: String,
+    /// How the figures were worked.
+    how: String,
+    rows: Vec<Row>,
+}
+
+/// How far a figure by another route may be off: what is left of 17 digits through a few functions of a double.
+const SAME: f64 = 1e-9;
+
 const MARKS: [&str; 5] = ["seen", "quoted", "worked", "from memory", "common practice, no source"];
 
 fn formula(id: &str) -> Formula {
@@ -57,15 +72,27 @@ fn figure(working: &Working<'_>, name: &str) -> f64 {
     output.style.number(working.value(output).expect("a value"))
 }
 
-#[test]
-fn every_published_row() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/published");
-    let (mut held, mut told) = (0, 0);
+/// The files of a folder beside this one, by name.
+fn files_of<T: serde::de::DeserializeOwned>(folder: &str) -> Vec<(String, Vec<T>)> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests").join(folder);
+    let mut files = Vec::new();
     for entry in std::fs::read_dir(folder).expect("the folder") {
         let path = entry.expect("an entry").path();
+        if path.extension().is_none_or(|ending| ending != "yaml") {
+            continue;
+        }
         let name = path.file_name().expect("a name").to_string_lossy().into_owned();
         let text = std::fs::read_to_string(&path).expect("a file");
-        let sheets: Vec<Sheet> = serde_yaml::from_str(&text).unwrap_or_else(|error| panic!("{name}: {error}"));
+        let sheets = serde_yaml::from_str(&text).unwrap_or_else(|error| panic!("{name}: {error}"));
+        files.push((name, sheets));
+    }
+    files
+}
+
+#[test]
+fn every_published_row() {
+    let (mut held, mut told) = (0, 0);
+    for (name, sheets) in files_of::<Sheet>("published") {
         for sheet in &sheets {
             assert!(
                 MARKS.contains(&sheet.mark.as_str()) && !sheet.source.is_empty(),
@@ -83,15 +110,78 @@ fn every_published_row() {
     assert!(held > 100);
 }
 
+#[test]
+fn every_row_by_another_route() {
+    let mut held = 0;
+    for (name, routes) in files_of::<Route>("independent") {
+        for route in &routes {
+            assert!(!route.how.is_empty(), "{name}: {} says how it was worked", route.formula);
+            let formula = formula(&route.formula);
+            for row in &route.rows {
+                let given: Vec<_> = row.given.iter().map(|(name, value)| (name.as_str(), value.clone())).collect();
+                let working = worked(&formula, &given);
+                assert!(!working.stopped, "{name}: {} {:?} has an answer", formula.id, row.given);
+                for (output, text) in &row.gives {
+                    let (found, wanted) = both(&working, output, text);
+                    let off = (found - wanted).abs();
+                    assert!(
+                        off <= SAME * wanted.abs().max(1e-3),
+                        "{name}: {} {:?} {output}: {found} here, {text} there",
+                        formula.id,
+                        row.given
+                    );
+                    held += 1;
+                }
+            }
+        }
+    }
+    println!("{held} figures by another route agree");
+    assert!(held > 1_000);
+}
+
+/// An output and what is wanted of it, as numbers of the unit that the wanted one is written in.
+fn both(working: &Working<'_>, name: &str, text: &str) -> (f64, f64) {
+    let output = working.formula.output(name).unwrap_or_else(|| panic!("{} gives no {name}", working.formula.id));
+    let wanted = parse_written(&Mapped::verbatim(text, 0)).unwrap_or_else(|fault| panic!("{text}: {fault:?}"));
+    let value = working.value(output).expect("a value");
+    let is_difference = output.style.kind.name == "temperature_difference";
+    let found = if is_difference { wanted.unit.from_base_difference(value) } else { wanted.unit.from_base(value) };
+    (found, wanted.number)
+}
+
+/// Every formula is held to a publication or to another route, and many to a publication.
+#[test]
+fn each_formula_is_held_to_something_outside() {
+    let mut published: BTreeSet<String> = files_of::<Sheet>("published")
+        .into_iter()
+        .flat_map(|(_, sheets)| sheets)
+        .filter(|sheet| ["seen", "quoted", "worked"].contains(&sheet.mark.as_str()))
+        .map(|sheet| sheet.formula)
+        .collect();
+    for (id, _) in bundle::ids() {
+        let is_print = |source: &str| source != "computed twice" && !source.to_lowercase().contains("memory");
+        if formula(id).examples.iter().any(|example| is_print(&example.source)) {
+            published.insert(id.to_owned());
+        }
+    }
+    let routes: BTreeSet<String> = files_of::<Route>("independent")
+        .into_iter()
+        .flat_map(|(_, routes)| routes)
+        .map(|route| route.formula)
+        .collect();
+    let neither: Vec<&str> =
+        bundle::ids().map(|(id, _)| id).filter(|id| !published.contains(*id) && !routes.contains(*id)).collect();
+    println!("{} formulas have a published figure, {} another route", published.len(), routes.len());
+    assert!(neither.is_empty(), "nothing outside holds {neither:?}");
+    assert!(published.len() >= 70, "{} formulas have a published figure", published.len());
+}
+
 fn check_row(file: &str, sheet: &Sheet, row: &Row, formula: &Formula) -> usize {
     let given: Vec<(&str, String)> = row.given.iter().map(|(name, value)| (name.as_str(), value.clone())).collect();
     let working = worked(formula, &given);
     for (name, text) in &row.gives {
-        let output = formula.output(name).unwrap_or_else(|| panic!("{file}: {} gives no {name}", formula.id));
-        let wanted =
-            parse_written(&Mapped::verbatim(text.as_str(), 0)).unwrap_or_else(|fault| panic!("{file}: {fault:?}"));
-        let found = wanted.unit.from_base(working.value(output).expect("a value"));
-        let off = (found - wanted.number).abs();
+        let (found, wanted) = both(&working, name, text);
+        let off = (found - wanted).abs();
         let line = format!(
             "{file}: {} {:?} {name}: {found} here, {text} in print ({}) {}",
             formula.id,
@@ -102,7 +192,7 @@ fn check_row(file: &str, sheet: &Sheet, row: &Row, formula: &Formula) -> usize {
         if sheet.mark == "from memory" {
             println!("{line}");
         } else {
-            assert!(off <= row.within.unwrap_or(sheet.within) + 1e-9 * wanted.number.abs(), "{line}");
+            assert!(off <= row.within.unwrap_or(sheet.within) + 1e-9 * wanted.abs(), "{line}");
         }
     }
     if let Some(wanted) = &row.speaks {
