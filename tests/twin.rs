@@ -12,8 +12,10 @@ use locknut::mechanics::javascript::{engine, script};
 use locknut::mechanics::reading::Reading;
 use locknut::mechanics::working::work;
 use serde_json::{Value, json};
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::process::Command;
 
 /// Answered cases of each formula, and how many are tried for them.
 const CASES: usize = 250;
@@ -60,6 +62,73 @@ fn cases_for_browsers() {
         fs::write(folder.join("formulas.js"), scripts).expect("the formulas");
         fs::write(folder.join("cases.json"), Value::from(all).to_string()).expect("the cases");
     }
+}
+
+/// The scripts of a pressed site are those that the engine generates, to the byte, and every page has the ones that its
+/// forms name.
+#[test]
+fn a_pages_scripts_are_the_engines() {
+    let folder = std::env::temp_dir().join(format!("locknut-twin-{}", std::process::id()));
+    let run = |arguments: &[&str]| {
+        let output = Command::new(env!("CARGO_BIN_EXE_locknut")).args(arguments).output().expect("it runs");
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    };
+    let root = folder.display().to_string();
+    run(&["fit-out", &root]);
+    run(&["press", "--library", &root]);
+    let site = folder.join("pressed");
+    let mut wanted: BTreeMap<String, String> =
+        formulas().iter().map(|formula| (formula.id.clone(), script(formula, &formula.id))).collect();
+    wanted.insert("engine".to_owned(), engine());
+
+    assert_eq!(differences(&site, &wanted), Vec::<String>::new());
+    // One digit in one script, and one script that a page doesn't load, are seen.
+    let gear = fs::read_dir(site.join("formulas")).expect("the scripts").map(|entry| entry.expect("an entry").path());
+    let gear = gear.into_iter().find(|path| name_of(path) == "gear").expect("the script of a formula");
+    let text = fs::read_to_string(&gear).expect("a script");
+    fs::write(&gear, text.replacen('1', "2", 1)).expect("a script");
+    let page = site.join("handbook/drivetrain.html");
+    let html = fs::read_to_string(&page).expect("a page");
+    let at = html.find("<script src=\"../formulas/chain-slack.").expect("a script of the page");
+    let end = at + html[at..].find("</script>").expect("its end");
+    fs::write(&page, format!("{}{}", &html[..at], &html[end + "</script>".len()..])).expect("a page");
+    let seen = differences(&site, &wanted);
+    fs::remove_dir_all(&folder).expect("the folder goes");
+    assert_eq!(seen.len(), 2, "{seen:?}");
+}
+
+/// The name of a script, before the digits of its hash.
+fn name_of(path: &Path) -> String {
+    let file = path.file_name().expect("a name").to_string_lossy();
+    file.split('.').next().unwrap_or_default().to_owned()
+}
+
+/// What is wrong with the scripts of a site.
+fn differences(site: &Path, wanted: &BTreeMap<String, String>) -> Vec<String> {
+    let mut wrong = Vec::new();
+    let mut seen = BTreeSet::new();
+    for entry in fs::read_dir(site.join("formulas")).expect("the scripts") {
+        let path = entry.expect("an entry").path();
+        let (name, text) = (name_of(&path), fs::read_to_string(&path).expect("a script"));
+        // A page's own equation has no formula outside its page to be compared with.
+        let is_same = wanted.get(&name).map_or(name.starts_with("equation-"), |wanted| *wanted == text);
+        if !is_same {
+            wrong.push(format!("{name} is not what the engine generates"));
+        }
+        seen.insert(name);
+    }
+    wrong.extend(wanted.keys().filter(|name| !seen.contains(*name)).map(|name| format!("{name} has no script")));
+    let pages = walkdir::WalkDir::new(site).into_iter().map(|entry| entry.expect("an entry").into_path());
+    for page in pages.filter(|path| path.extension().is_some_and(|ending| ending == "html")) {
+        let html = fs::read_to_string(&page).expect("a page");
+        for form in html.split("data-formula=\"").skip(1) {
+            let name = form.split('"').next().unwrap_or_default();
+            if !html.contains(&format!("formulas/{name}.")) {
+                wrong.push(format!("{} doesn't load {name}", page.display()));
+            }
+        }
+    }
+    wrong
 }
 
 /// True where only + − × ÷ √ and whole powers are used, which must agree to the bit.
