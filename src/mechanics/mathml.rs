@@ -172,15 +172,21 @@ impl Writer<'_> {
         let unknown = parts.unknown.value.as_str();
         let own = |name: &str| if name == unknown { part::words(name) } else { (self.names)(name) };
         let inside = Writer { names: &own, ..self };
-        vec![
-            part::text_part(&format!("the {} at which ", words(unknown))),
-            inside.write(&parts.left),
-            after_sign("=", &inside.write(&parts.right)),
-            part::text_part(" between ")
-                .beside(&self.write(&parts.low), LOOSE)
-                .beside(&part::text_part(" and "), LOOSE)
-                .beside(&self.write(&parts.high), LOOSE),
-        ]
+        let side = |side: &Expression| {
+            let whole = inside.write(side);
+            if whole.width > WIDEST { inside.lines(side) } else { vec![whole] }
+        };
+        let mut right = side(&parts.right);
+        right[0] = after_sign("=", &right[0]);
+        let between = part::text_part(" between ")
+            .beside(&self.write(&parts.low), LOOSE)
+            .beside(&part::text_part(" and "), LOOSE)
+            .beside(&self.write(&parts.high), LOOSE);
+        let mut pieces = vec![part::text_part(&format!("the {} at which ", words(unknown)))];
+        pieces.extend(side(&parts.left));
+        pieces.extend(right);
+        pieces.push(between);
+        pieces
     }
 
     /// The lines on which an expression may be broken: the terms of a sum, each with its sign; else one line.

@@ -1,7 +1,7 @@
 //! The front page: the sheets by topic, then ways in by symptom and by question.
 
 use super::theme::ThemeFault;
-use super::{Chapter, Setting, Sheet, safe, shop_values, topic_title};
+use super::{Chapter, Setting, Sheet, safe, topic_title};
 use crate::editions::SYMBOL;
 use crate::evaluate::figure::plain;
 use crate::evaluate::{WorkedGuide, WorkedText};
@@ -29,17 +29,15 @@ pub fn front_page(
             topics.push(context! { title => topic_title(topic), balloon => (), sheets });
         }
     }
-    let html = setting.theme.render(
+    let html = setting.render(
         "front.html",
         context! {
-            language => setting.shop.language.as_str(),
-            stylesheet_href => format!("{SYMBOL}{}", setting.theme.stylesheet),
-            shop => shop_values(setting.shop),
             topics,
             symptoms => index(guides, |guide| &guide.symptoms),
             questions => questions(guides),
             chapters => chapters.iter().map(chapter).collect::<Vec<_>>(),
             drawing_html => (),
+            script_hrefs => Vec::<String>::new(),
             edition,
         },
     )?;

@@ -4,8 +4,7 @@
 //! formula. Nothing here is looked up or checked: formulas were, when they were loaded.
 
 use super::theme::ThemeFault;
-use super::{Setting, Sheet, safe, shop_values, topic_title, working};
-use crate::editions::SYMBOL;
+use super::{Setting, Sheet, safe, topic_title, working};
 use crate::evaluate::PageWorking;
 use crate::library::formula::OwnFormula;
 use crate::library::guide::TOPICS;
@@ -59,12 +58,9 @@ pub fn handbook_page(setting: &Setting<'_>, chapter: &Chapter) -> Result<Sheet, 
         });
     }
     let scripts = working::scripts(&workings);
-    let html = setting.theme.render(
+    let html = setting.render(
         "handbook.html",
         context! {
-            language => setting.shop.language.as_str(),
-            stylesheet_href => format!("{SYMBOL}{}", setting.theme.stylesheet),
-            shop => shop_values(setting.shop),
             topic_title => topic_title(chapter.topic),
             formulas,
             script_hrefs => working::script_hrefs(setting, &scripts),
@@ -73,9 +69,9 @@ pub fn handbook_page(setting: &Setting<'_>, chapter: &Chapter) -> Result<Sheet, 
     Ok(Sheet { path: chapter.path.clone(), html, pictures: Vec::new(), scripts })
 }
 
-/// A formula worked for its first example.
+/// A formula worked for its fullest example: the first of those that give the most figures.
 fn example_of(formula: &Formula) -> Option<PageWorking<'_>> {
-    let example = formula.examples.first()?;
+    let example = formula.examples.iter().rev().max_by_key(|example| example.gives.len())?;
     let given: Vec<_> =
         example.given.iter().map(|(name, text)| (Spanned::new(name.clone(), Span::default()), text.clone())).collect();
     let working = work(formula, read_inputs(formula, &given, Span::default()).ok()?).ok()?;

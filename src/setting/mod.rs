@@ -49,6 +49,18 @@ pub struct Setting<'a> {
     pub drawings: &'a Drawings,
 }
 
+impl Setting<'_> {
+    /// Renders a template with its own values and with those that all pages share.
+    fn render(&self, template: &str, values: Value) -> Result<String, ThemeFault> {
+        let shared = context! {
+            language => self.shop.language.as_str(),
+            stylesheet_href => format!("{SYMBOL}{}", self.theme.stylesheet),
+            shop => shop_values(self.shop),
+        };
+        self.theme.render(template, context! { ..values, ..shared })
+    }
+}
+
 /// A sheet: well-formed markup whose links to other files of the library are symbolic.
 #[derive(Clone, Debug)]
 pub struct Sheet {
@@ -167,10 +179,7 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         is_manual => written.topic.value == "library",
         href => written.page.as_str(),
     };
-    let html = setting.theme.render("sheet.html", context! {
-        language => setting.shop.language.as_str(),
-        stylesheet_href => format!("{SYMBOL}{}", setting.theme.stylesheet),
-        shop => shop_values(setting.shop),
+    let html = setting.render("sheet.html", context! {
         script_hrefs,
         sheet,
         key_figure => key_figure(guide),
@@ -196,12 +205,9 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
 /// # Errors
 /// A fault of the theme.
 pub fn moved_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>, former: &str) -> Result<Sheet, ThemeFault> {
-    let html = setting.theme.render(
+    let html = setting.render(
         "moved.html",
         context! {
-            language => setting.shop.language.as_str(),
-            stylesheet_href => format!("{SYMBOL}{}", setting.theme.stylesheet),
-            shop => shop_values(setting.shop),
             number => guide.guide.number.value.as_str(),
             title_text => plain(&guide.title),
             href => format!("{SYMBOL}{}", guide.guide.page),

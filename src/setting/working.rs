@@ -21,16 +21,11 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<Strin
         .iter()
         .zip(&working.readings)
         .map(|(input, reading)| {
-            let about = if reading.by_default {
-                format!("{}; taken, as nothing was given", input.about)
-            } else {
-                input.about.clone()
-            };
+            let taken = if reading.by_default { "; taken, as nothing was given" } else { "" };
             context! {
                 symbol_html => safe(mathml::symbol(&input.symbol)),
-                name => words(&input.name),
                 text => reading.text(&input.style()),
-                about,
+                about => format!("{}{taken}", named(&input.name, &input.about)),
             }
         })
         .collect();
@@ -77,6 +72,16 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<Strin
             written_html => safe(code::coloured(page.written.trim_end(), "yaml")),
         },
     )
+}
+
+/// A name with what it means, and just the latter where that begins with the name.
+fn named(name: &str, about: &str) -> String {
+    let name = words(name);
+    match about {
+        "" => name,
+        _ if about.starts_with(&name) => about.to_owned(),
+        _ => format!("{name}: {about}"),
+    }
 }
 
 /// The name under which a page's scripts know a formula; every equation of a page has one of its own.
