@@ -30,7 +30,7 @@ fn every_function_has_a_javascript_face() {
     let engine = engine();
     for row in FUNCTIONS {
         assert!(row.javascript.contains("x[0]") || row.javascript.contains("x.reduce"), "{}", row.name);
-        assert!(engine.contains(&format!("{}:[function(x)", row.name)), "{}", row.name);
+        assert!(engine.contains(&format!("{}:[x=>", row.name)), "{}", row.name);
     }
 }
 

@@ -1,7 +1,7 @@
 // What every formula of a page shares. Its twin is the Rust beside it: compute.rs (steps), interval.rs (whole, near),
 // digits.rs (numbers as text), table.rs (tables), working.rs (limits). A test holds the two to the same text for
 // hundreds of random inputs of every formula. It knows no page and no form.
-var locknut = (function () {
+var locknut = (() => {
   "use strict";
   var PLAY = 1e-9;
   var known = {};
@@ -17,8 +17,8 @@ var locknut = (function () {
   }
 
   var E = {
-    over: function (a, b) { return sure(a / b, "a division by 0"); },
-    whole: function (x, n) {
+    over: (a, b) => sure(a / b, "a division by 0"),
+    whole: (x, n) => {
       var power = 1;
       if (n !== 0) {
         power = x;
@@ -27,26 +27,26 @@ var locknut = (function () {
       }
       return sure(power, "a division by 0, or a power too large");
     },
-    power: function (a, b) { return sure(Math.pow(a, b), "this power of this number"); },
-    call: function (name, x) { return sure(E.functions[name][0](x), E.functions[name][1]); },
-    floor: function (x) {
+    power: (a, b) => { return sure(Math.pow(a, b), "this power of this number"); },
+    call: (name, x) => sure(E.functions[name][0](x), E.functions[name][1]),
+    floor: x => {
       var nearest = Math.floor(x + 0.5);
       return Math.abs(x - nearest) <= PLAY ? nearest : Math.floor(x);
     },
-    round: function (x) {
+    round: x => {
       var size = Math.abs(x);
       if (size >= 4503599627370496) return x;
       var rounded = E.floor(size + 0.5);
       return x < 0 ? -rounded + 0 : rounded;
     },
-    gcd: function (a, b) {
+    gcd: (a, b) => {
       a = Math.abs(a);
       b = Math.abs(b);
       if (a % 1 !== 0 || b % 1 !== 0 || !isFinite(a) || !isFinite(b)) return NaN;
       while (b > 0) { var rest = a % b; a = b; b = rest; }
       return a;
     },
-    holds: function (sides, signs) {
+    holds: (sides, signs) => {
       var left = sides[0]();
       for (var i = 0; i < signs.length; i++) {
         var right = sides[i + 1]();
@@ -59,7 +59,7 @@ var locknut = (function () {
       }
       return true;
     },
-    balance: function (low, high, difference) {
+    balance: (low, high, difference) => {
       var atLow = difference(low);
       if (atLow === 0) return low;
       var atHigh = difference(high);
@@ -79,7 +79,7 @@ var locknut = (function () {
       }
       return low + (high - low) / 2;
     },
-    lookup: function (rows, value) {
+    lookup: (rows, value) => {
       var last = rows[rows.length - 1];
       if (near(value, last[1])) return last[2];
       if ((value < rows[0][0] && !near(value, rows[0][0])) || value > last[1]) throw new NoAnswer("a value outside the table");
@@ -102,7 +102,7 @@ var locknut = (function () {
     var number = read(Math.abs(value).toExponential(17));
     var rest = number.digits.slice(12);
     // Exactly a half may itself have been rounded; with a hundred digits no double can hide beside one.
-    if (rest[0] === 5 && rest.slice(1).every(function (digit) { return digit === 0; })) {
+    if (rest[0] === 5 && rest.slice(1).every(digit => digit === 0)) {
       number = read(Math.abs(value).toExponential(100));
     }
     keep(number, 12);
@@ -127,7 +127,7 @@ var locknut = (function () {
       var found = number.digits[number.point - 1 - place];
       return found === undefined ? "0" : String(found);
     }
-    var text = number.negative && number.digits.some(function (one) { return one !== 0; }) ? "\u2212" : "";
+    var text = number.negative && number.digits.some(one => one !== 0) ? "\u2212" : "";
     for (var place = Math.max(number.point, 1) - 1; place >= 0; place--) text += digit(place);
     if (decimals > 0) text += ".";
     for (var after = 1; after <= decimals; after++) text += digit(-after);
@@ -148,7 +148,6 @@ var locknut = (function () {
     return written(number, Math.max(number.digits.length - number.point, 0));
   }
 
-  // A unit is [as written, shown with one, shown with many, num, den, shift].
   function toBase(unit, value) { return (value * unit[3] + unit[5]) / unit[4]; }
   function fromBase(unit, value, kind) {
     return kind === "temperature_difference" ? value * unit[4] / unit[3] : (value * unit[4] - unit[5]) / unit[3];
@@ -168,8 +167,8 @@ var locknut = (function () {
     var v = values.slice();
     var result = { steps: [], spoken: [], stopped: false };
     function tryLimits(done, stops) {
-      formula.limits.forEach(function (limit, place) {
-        if (limit[0].after === done && limit[0].stops === stops && limit[1](v)) {
+      formula.limits.forEach((limit, place) => {
+        if (limit.after === done && limit.stops === stops && limit.speaks(v)) {
           result.spoken.push(place);
           result.stopped = result.stopped || stops;
         }
@@ -190,19 +189,49 @@ var locknut = (function () {
       if (!(gap instanceof NoAnswer)) throw gap;
       return { why: gap.why };
     }
-    result.spoken.sort(function (a, b) { return a - b; });
+    result.spoken.sort((a, b) => a - b);
     return result;
   }
 
+  // By the text of a unit: [as written, shown with one, shown with many, num, den, shift, other spellings].
+  var units = {};
+  "/*UNITS*/".split(";").forEach(row => {
+    row = row.split(",");
+    var text = row[0];
+    units[text] = [text, row[4] || text, row[5] || text, Number(row[1]), Number(row[2]), Number(row[3] || 0), row.slice(6)];
+  });
+  // Each kind: name, what it is called, the units that people use for it, what it takes besides.
+  var kinds = "/*KINDS*/".split(";").map(row => {
+    row = row.split(",");
+    return [row[0], row[1], row[2].split(" "), row[3] === "" ? [] : row[3].split(" ")];
+  });
+
   return {
     known: known,
-    add: function (said, steps, limits) {
-      said.steps = steps;
-      said.limits = limits;
-      known[said.id] = said;
+    units: units,
+    kinds: kinds,
+    // Makes a formula known. An input is a list of name, meaning, kind, unit, ends of its range, what to do again; an
+    // output one of name, meaning, kind, unit, step, decimals; a limit one of name, message, whether it stops, after how
+    // many steps it is tried, and when it speaks. Steps are functions of all values so far.
+    add: (id, inputs, outputs, steps, limits) => {
+      function named(names) {
+        return row => {
+          var thing = {};
+          names.forEach((name, place) => { thing[name] = row[place]; });
+          if (thing.unit !== undefined) thing.unit = units[thing.unit] || thing.unit;
+          return thing;
+        };
+      }
+      known[id] = {
+        id: id,
+        inputs: inputs.map(named(["name", "about", "kind", "unit", "low", "high", "again"])),
+        outputs: outputs.map(named(["name", "about", "kind", "unit", "step", "decimals"])),
+        steps: steps,
+        limits: limits.map(named(["name", "message", "stops", "after", "speaks"]))
+      };
     },
     E: E, work: work, toBase: toBase, fromBase: fromBase, withUnit: withUnit, bare: bare, fixed: fixed, plain: plain, near: near,
-    text: function (base, style) { return withUnit(bare(base, style), style.unit); }
+    text: (base, style) => withUnit(bare(base, style), style.unit)
   };
 })();
 var E = locknut.E;

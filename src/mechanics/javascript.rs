@@ -10,27 +10,109 @@ use super::formula::{Formula, Input, Limit};
 use super::functions::FUNCTIONS;
 use super::table::Table;
 use super::term::{BalanceTerm, Condition, Term};
-use super::units::{Kind, Unit};
+use super::units::{KINDS, Kind, UNITS, Unit};
 use serde_json::{Value, json};
-use std::collections::BTreeMap;
 use std::fmt::Write;
+use std::sync::LazyLock;
 
-/// What all formulas share: numbers as text, comparing and rounding, balances, tables, and the table of functions.
+/// What all formulas share: numbers as text, comparing and rounding, balances, tables, the tables of functions and of
+/// units, and the reading of what somebody types.
 #[must_use]
 pub fn engine() -> String {
     let rows: Vec<String> = FUNCTIONS
         .iter()
-        .map(|row| format!("{}:[function(x){{return {}}},{}]", row.name, row.javascript, text(why(row.no_answer))))
+        .map(|row| format!("{}:[x=>{},{}]", row.name, row.javascript, text(why(row.no_answer))))
         .collect();
-    bare(&include_str!("engine.js").replace("/*FUNCTIONS*/", &rows.join(",\n")))
+    let units: Vec<String> = TABLE.iter().map(unit_row).collect();
+    let kinds: Vec<String> = KINDS.iter().map(kind_row).collect();
+    let script = include_str!("engine.js")
+        .replace("/*FUNCTIONS*/", &rows.join(",\n"))
+        .replace("/*UNITS*/", &units.join(";"))
+        .replace("/*KINDS*/", &kinds.join(";"));
+    bare(&script) + &bare(include_str!("reading.js"))
 }
 
-/// A script without what only its authors read: indents, and lines that are notes.
+/// Every unit that a form knows: the symbols, then those that kinds put together from them.
+static TABLE: LazyLock<Vec<Unit>> = LazyLock::new(|| {
+    let mut table: Vec<Unit> = Vec::new();
+    let of_kinds = KINDS.iter().flat_map(|kind| kind.units.iter().copied());
+    for text in UNITS.iter().map(|row| row.symbol).chain(of_kinds) {
+        if let Ok(unit) = Unit::parse(text)
+            && !table.iter().any(|known| known.text == unit.text)
+        {
+            table.push(unit);
+        }
+    }
+    table
+});
+
+/// A unit as it is written, the numbers that convert it and, where they differ, how it is shown and also written.
+fn unit_row(unit: &Unit) -> String {
+    let (num, den, shift) = unit.parts();
+    let also = UNITS.iter().find(|row| row.symbol == unit.text).map_or(&[][..], |row| row.also);
+    let (one, many) = (unit.shown(true), unit.shown(false));
+    let mut row = vec![unit.text.clone(), short(num).to_string(), short(den).to_string()];
+    if shift != 0.0 || one != unit.text || many != unit.text || !also.is_empty() {
+        row.extend([short(shift).to_string(), one, many]);
+        row.extend(also.iter().map(|&spelling| spelling.to_owned()));
+    }
+    row.join(",")
+}
+
+/// A whole number without the point that says nothing in a browser.
+fn short(number: f64) -> Value {
+    #[expect(clippy::cast_possible_truncation, reason = "whole and below 2^53, checked just here")]
+    if number.fract() == 0.0 && number.abs() < 9e15 { json!(number as i64) } else { json!(number) }
+}
+
+/// A kind: its name, what it is called, the units that people use for it, and what it takes besides.
+fn kind_row(kind: &Kind) -> String {
+    let takes = TABLE.iter().filter(|unit| kind.takes(unit)).map(|unit| unit.text.as_str());
+    let besides: Vec<&str> = takes.filter(|text| !kind.units.contains(text)).collect();
+    format!("{},{},{},{}", kind.name, kind.phrase, kind.units.join(" "), besides.join(" "))
+}
+
+/// A script without what only its authors read: indents, lines that are notes, and spaces beside signs.
 #[must_use]
 pub fn bare(script: &str) -> String {
     let lines = script.lines().map(str::trim_start);
     let lines = lines.filter(|line| !line.is_empty() && !line.starts_with("//") && !line.starts_with("/**"));
-    lines.flat_map(|line| [line, "\n"]).collect()
+    let mut out = String::with_capacity(script.len());
+    for line in lines {
+        squeeze(&mut out, line);
+        // After these signs a line's end says nothing.
+        if !out.ends_with(['{', ';', ',', '(', '[']) {
+            out.push('\n');
+        }
+    }
+    out
+}
+
+/// Writes a line without the spaces beside its signs. A line with a pattern between slashes is left as it is.
+fn squeeze(out: &mut String, line: &str) {
+    const SIGNS: &str = "=+-*/<>!&|?:;,(){}[]";
+    if ["(/", "= /", "|| /", "? /", "return /"].iter().any(|pattern| line.contains(pattern)) {
+        out.push_str(line);
+        return;
+    }
+    let mut quote = None;
+    let mut chars = line.chars().peekable();
+    let mut before = ' ';
+    while let Some(c) = chars.next() {
+        let after = chars.peek().copied().unwrap_or(' ');
+        // Two signs that would become one keep their space.
+        let needless = (SIGNS.contains(before) || SIGNS.contains(after)) && !(before == after && "+-".contains(before));
+        if c == ' ' && quote.is_none() && needless {
+            continue;
+        }
+        match quote {
+            None if c == '"' || c == '\'' => quote = Some(c),
+            Some(open) if c == open && before != '\\' => quote = None,
+            _ => {}
+        }
+        out.push(c);
+        before = c;
+    }
 }
 
 /// When a call has no answer, for rows that say nothing themselves.
@@ -41,29 +123,22 @@ fn why(of_row: &str) -> &str {
 /// One formula, as a call that makes it known to the engine under a name.
 #[must_use]
 pub fn script(formula: &Formula, name: &str) -> String {
-    let mut out = String::from("locknut.add(");
     let inputs: Vec<Value> = formula.inputs.iter().map(input).collect();
     let outputs: Vec<Value> = formula
         .outputs
         .iter()
         .map(|output| {
             let style = &output.style;
-            json!({"name": output.name, "about": output.about, "step": output.step, "unit": unit(&style.unit),
-                "decimals": style.decimals, "kind": style.kind.name})
+            json!([output.name, output.about, style.kind.name, unit(&style.unit), output.step, style.decimals])
         })
         .collect();
-    let kinds =
-        formula.inputs.iter().map(|input| input.kind).chain(formula.outputs.iter().map(|output| output.style.kind));
-    let units: BTreeMap<&str, Vec<Value>> = kinds.map(|kind| (kind.name, units(kind))).collect();
-    let said = json!({
-        "units": units, "id": name, "inputs": inputs, "outputs": outputs, "cautions": formula.cautions,
-    });
-    out.push_str(&said.to_string());
+    let said = [json!(name), json!(inputs), json!(outputs)];
+    let mut out = format!("locknut.add({}", said.map(|part| part.to_string()).join(",\n"));
     out.push_str(",[");
     for term in &formula.program.steps {
-        out.push_str("\nfunction(v){return ");
+        out.push_str("\nv=>");
         write_term(&mut out, term);
-        out.push_str("},");
+        out.push(',');
     }
     out.push_str("\n],[");
     for limit in &formula.limits {
@@ -74,28 +149,23 @@ pub fn script(formula: &Formula, name: &str) -> String {
 }
 
 fn input(input: &Input) -> Value {
-    json!({
-        "name": input.name, "about": input.about, "kind": input.kind.name, "unit": unit(&input.unit),
-        "low": input.low, "high": input.high, "advice": input.advice(),
-    })
+    let (low, high, again) = (short(input.low), short(input.high), input.advice().0);
+    json!([input.name, input.about, input.kind.name, unit(&input.unit), low, high, again])
 }
 
-/// The units of a kind, in which a reader may type a value or see one.
-fn units(kind: &Kind) -> Vec<Value> {
-    kind.units.iter().filter_map(|text| Unit::parse(text).ok()).map(|own| unit(&own)).collect()
-}
-
-/// A unit: as it is written in files, as it is shown with one and with many, and the three numbers that convert it.
+/// A unit of the engine's table by its text; another one whole, as the engine keeps them.
 fn unit(unit: &Unit) -> Value {
+    if TABLE.iter().any(|known| known.text == unit.text) {
+        return json!(unit.text);
+    }
     let (num, den, shift) = unit.parts();
-    json!([unit.text, unit.shown(true), unit.shown(false), num, den, shift])
+    json!([unit.text, unit.shown(true), unit.shown(false), num, den, shift, []])
 }
 
 fn write_limit(out: &mut String, limit: &Limit) {
-    let said = json!({"name": limit.name, "message": limit.message, "stops": limit.stops, "after": limit.after});
-    let _ = write!(out, "\n[{said},function(v){{return ");
+    let _ = write!(out, "\n[{},{},{},{},v=>", text(&limit.name), text(&limit.message), limit.stops, limit.after);
     write_condition(out, &limit.when);
-    out.push_str("}],");
+    out.push_str("],");
 }
 
 /// Text as JavaScript has it.
@@ -163,9 +233,8 @@ fn write_between(out: &mut String, left: &Term, sign: &str, right: &Term) {
 fn write_condition(out: &mut String, condition: &Condition) {
     out.push_str("E.holds([");
     for (place, side) in condition.sides.iter().enumerate() {
-        out.push_str(if place > 0 { ",function(){return " } else { "function(){return " });
+        out.push_str(if place > 0 { ",()=>" } else { "()=>" });
         write_term(out, side);
-        out.push('}');
     }
     let signs: Vec<&str> = condition.signs.iter().map(|sign| sign_of(*sign)).collect();
     let _ = write!(out, "],{})", json!(signs));

@@ -9,7 +9,7 @@ use super::dimension::Dimension;
 use super::figure::Style;
 use super::formula::Input;
 use super::interval::{Interval, whole};
-use super::units::{Unit, phrase};
+use super::units::{phrase, phrase_of};
 use super::written::{Written, parse_written};
 use crate::fault::{Fault, id};
 use crate::text::{Mapped, Span};
@@ -112,7 +112,7 @@ impl Input {
             )
             .found(found)
             .allowed(self.allowed())
-            .cure(self.advice()));
+            .cure(self.advised()));
         }
         self.check_value(&reading, span, found)?;
         Ok(reading)
@@ -175,15 +175,15 @@ impl Input {
             let message = if unit.is_label() || own.is_label() {
                 format!("{} is not counted in {}", self.name, unit.shown(false))
             } else {
-                format!("{} is {}, not {}", self.name, self.kind.phrase, describe(unit))
+                format!("{} is {}, not {}", self.name, self.kind.phrase, phrase_of(unit))
             };
             let id = if unit.is_label() { id::WRONG_LABEL } else { id::WRONG_KIND };
-            return wrong(id, message, self.advice());
+            return wrong(id, message, self.advised());
         }
         if self.kind.takes(unit) {
             return Ok(());
         }
-        wrong(id::WRONG_KIND, format!("{} is {}, not {}", self.name, self.kind.phrase, describe(unit)), self.advice())
+        wrong(id::WRONG_KIND, format!("{} is {}, not {}", self.name, self.kind.phrase, phrase_of(unit)), self.advised())
     }
 
     fn check_value(&self, reading: &Reading, span: Span, found: &str) -> Result<(), Fault> {
@@ -191,7 +191,7 @@ impl Input {
             return Err(Fault::new(id::NOT_WHOLE, span, format!("{} is counted in whole numbers", self.name))
                 .found(found)
                 .allowed(self.allowed())
-                .cure(self.advice()));
+                .cure(self.advised()));
         }
         let style = self.style();
         let (low, high) = (style.number(reading.bounds.lo), style.number(reading.bounds.hi));
@@ -207,7 +207,7 @@ impl Input {
         } else {
             format!("{} with its tolerance is out of range", self.name)
         };
-        Err(Fault::new(id::OUT_OF_RANGE, span, message).found(found).allowed(self.allowed()).cure(self.advice()))
+        Err(Fault::new(id::OUT_OF_RANGE, span, message).found(found).allowed(self.allowed()).cure(self.advised()))
     }
 
     /// The range in words: `150 mm to 1500 mm`.
@@ -218,20 +218,23 @@ impl Input {
         format!("{} to {}", end(self.low), end(self.high)).replace(super::figure::NO_BREAK, " ")
     }
 
-    /// What to measure or count again, in words.
-    pub(super) fn advice(&self) -> String {
+    /// What to do again, and what that is of.
+    pub(super) fn advice(&self) -> (&'static str, &str) {
         let first = self.about.split(',').next().unwrap_or_default();
-        match self.kind.name {
-            "count" => format!("count again: {}", self.about),
-            "length" if first.contains(" to ") => format!("measure from {}", self.about),
-            "length" | "angle" => format!("measure again: {}", self.about),
-            _ => format!("check it again: {}", self.about),
-        }
+        let again = match self.kind.name {
+            "count" => "count again:",
+            "length" if first.contains(" to ") => "measure from",
+            "length" | "angle" => "measure again:",
+            _ => "check it again:",
+        };
+        (again, &self.about)
     }
-}
 
-fn describe(unit: &Unit) -> String {
-    if unit.text == "%" { "a percentage".to_owned() } else { phrase(unit.dimension) }
+    /// The advice as a sentence.
+    fn advised(&self) -> String {
+        let (again, about) = self.advice();
+        format!("{again} {about}")
+    }
 }
 
 fn is_whole(reading: &Reading) -> bool {

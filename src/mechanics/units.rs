@@ -192,6 +192,13 @@ impl Kind {
     }
 }
 
+/// What a unit measures, in a message: the kind that lists it, since a joule is no torque; else its dimension.
+#[must_use]
+pub fn phrase_of(unit: &Unit) -> String {
+    let listed = KINDS.iter().find(|kind| kind.dimension == unit.dimension && kind.units.contains(&unit.text.as_str()));
+    listed.map_or_else(|| phrase(unit.dimension), |kind| kind.phrase.to_owned())
+}
+
 /// What a dimension is called in a message: `a length`, or its base units where the trade has no word for it.
 #[must_use]
 pub fn phrase(dimension: Dimension) -> String {

@@ -35,7 +35,7 @@ function compare(formulas) {
       const tell = (what) => found.push(`${id}: ${what} for ${JSON.stringify(one.given)}`);
       const base = one.given.map((number, place) => locknut.toBase(formula.inputs[place].unit, number));
       const result = locknut.work(formula, base);
-      const spoken = (result.spoken ?? []).map((place) => formula.limits[place][0].name);
+      const spoken = (result.spoken ?? []).map((place) => formula.limits[place].name);
       counts.cases += 1;
       if (!one.texts) {
         counts.unanswered += 1;

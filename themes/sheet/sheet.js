@@ -1,7 +1,7 @@
 // The reader's own numbers: a form in every opened working, worked on the device by the same formula as the page's own
 // figures. Numbers typed once are offered on other sheets, kept on the device alone, carried in a link when the reader
 // asks for one, and printed with the sheet. Without this script the sheet reads the same. Loads nothing.
-(function () {
+(() => {
   "use strict";
   if (typeof locknut === "undefined") return;
   var BIKE = "locknut: my bike";
@@ -21,15 +21,15 @@
   function make(name, words, attributes) {
     var element = document.createElement(name);
     if (words) element.textContent = words;
-    Object.keys(attributes || {}).forEach(function (key) { element.setAttribute(key, attributes[key]); });
+    Object.keys(attributes || {}).forEach(key => { element.setAttribute(key, attributes[key]); });
     return element;
   }
   function words(name) { return name.replace(/_/g, " "); }
 
   /** The unit in which a field or a result stands now. */
-  function shownUnit(unit, units) {
-    var other = inch && INCH[unit[0]];
-    return (other && units.find(function (one) { return one[0] === other; })) || unit;
+  function shownUnit(thing) {
+    var other = inch && INCH[thing.unit[0]];
+    return (other && locknut.unitsOf(thing.kind).find(one => one[0] === other)) || thing.unit;
   }
   function styleOf(thing, unit) {
     if (unit === thing.unit || unit[0] === thing.unit[0]) return thing;
@@ -38,58 +38,6 @@
     if (decimals !== null && decimals !== undefined) decimals += Math.round(Math.log10(ratio));
     return { unit: unit, decimals: decimals, kind: thing.kind };
   }
-  function range(input, unit) {
-    function end(number) {
-      var own = unit[0] === input.unit[0];
-      var value = own ? number : Number(locknut.fromBase(unit, locknut.toBase(input.unit, number), input.kind).toPrecision(4));
-      return locknut.withUnit(locknut.plain(value), unit);
-    }
-    if (input.low === null || input.high === null) return "";
-    return end(input.low) + " to " + end(input.high);
-  }
-
-  /** Reads what stands in a field: {base, text}, or {said, allowed, todo}. */
-  function take(input, written, unit, units) {
-    var text = written.trim().replace(/[\u2212\u2010\u2011]/g, "-").replace(/[\u00a0\u202f\u2009]/g, " ");
-    var name = words(input.name);
-    function fault(said, allowed, todo) { return { said: said, allowed: allowed, todo: todo }; }
-    if (/±|\+\/-/.test(text)) return fault("this form works points, not tolerances", "", "leave out what stands after ±");
-    var found = text.match(/^(-?)\s*(?:(\d+)\s+(\d+)\/(\d+)|(\d+)\/(\d+)|(\d*)(?:[.,](\d+))?)\s*(.*)$/);
-    if (!found || (found[2] === undefined && found[5] === undefined && !found[7] && !found[8])) {
-      return fault("this can't be read as a number with its unit", "a number with its unit: " + locknut.withUnit("1", unit), "write the number first, then its unit, with no other words");
-    }
-    var number = found[2] !== undefined ? Number(found[2]) + Number(found[3]) / Number(found[4])
-      : found[5] !== undefined ? Number(found[5]) / Number(found[6]) : Number((found[7] || "0") + "." + (found[8] || "0"));
-    if (found[1]) number = -number;
-    var sign = found[9].trim();
-    var own = unit;
-    if (sign !== "") {
-      own = units.concat([input.unit]).find(function (one) { return names(one).indexOf(sign) >= 0; });
-      if (!own) {
-        var allowed = units.map(function (one) { return one[2]; }).filter(String);
-        return fault("there is no unit called " + sign, allowed.join(", ") || "a plain number", "choose one of these units");
-      }
-    }
-    var base = locknut.toBase(own, number);
-    var inOwn = locknut.fromBase(input.unit, base, input.kind);
-    if (input.kind === "count" && Math.abs(inOwn - Math.round(inOwn)) > 1e-9 * Math.abs(inOwn)) return fault(name + " is counted in whole numbers", range(input, unit), input.advice);
-    if ((input.low !== null && inOwn < input.low && !locknut.near(inOwn, input.low)) || (input.high !== null && inOwn > input.high && !locknut.near(inOwn, input.high))) {
-      return fault(name + " is out of range", range(input, unit), input.advice);
-    }
-    return { base: base, text: locknut.withUnit(text.slice(0, text.length - found[9].length).trim(), own) };
-  }
-  /** Every way in which people write a unit. */
-  function names(unit) {
-    var all = [unit[0], unit[1], unit[2], unit[0].replace(/·/g, ""), unit[0].replace(/·/g, "."), unit[2].replace(/ /g, "")];
-    if (unit[0] === "in") all.push("inch", "inches", "\"", "″");
-    if (unit[0] === "deg") all.push("°", "º");
-    if (unit[0] === "degC") all.push("°C", "C");
-    if (unit[0] === "degF") all.push("°F", "F");
-    if (unit[0] === "mL") all.push("ml");
-    if (unit[0] === "L") all.push("l");
-    return all.filter(String);
-  }
-
   function Form(box) {
     var self = this;
     self.box = box;
@@ -101,18 +49,18 @@
     var form = make("form", "", { "aria-label": "Your own numbers for " + self.name, autocomplete: "off", novalidate: "novalidate" });
     form.appendChild(make("p", "With your own numbers", { "class": "own-name" }));
     form.appendChild(make("p", "Worked on this device by the formula above. It works single values: for tolerances, work both ends.", { "class": "faint" }));
-    self.formula.inputs.forEach(function (input, place) { form.appendChild(self.field(input, place, id)); });
+    self.formula.inputs.forEach((input, place) => { form.appendChild(self.field(input, place, id)); });
     var acts = make("p", "", { "class": "own-acts" });
-    [["Back to the sheet's numbers", function () { self.reset(); }], ["Link to these numbers", function () { self.link(); }]].forEach(function (act) {
+    [["Back to the sheet's numbers", () => { self.reset(); }], ["Link to these numbers", () => { self.link(); }]].forEach(act => {
       var button = make("button", act[0], { type: "button" });
       button.addEventListener("click", act[1]);
       acts.appendChild(button);
     });
-    self.result = make("output", "", { "class": "own-result", "aria-live": "polite", "for": self.fields.map(function (field) { return field.box.id; }).join(" ") });
+    self.result = make("output", "", { "class": "own-result", "aria-live": "polite", "for": self.fields.map(field => field.box.id).join(" ") });
     form.appendChild(self.result);
     form.appendChild(acts);
-    form.addEventListener("submit", function (event) { event.preventDefault(); });
-    form.addEventListener("input", function () { self.work(true); });
+    form.addEventListener("submit", event => { event.preventDefault(); });
+    form.addEventListener("input", () => { self.work(true); });
     box.appendChild(form);
     box.hidden = false;
   }
@@ -128,24 +76,24 @@
     row.appendChild(make("span", input.about, { id: key + "-about", "class": "about" }));
     var offer = make("button", "", { type: "button", "class": "own-offer" });
     offer.hidden = true;
-    offer.addEventListener("click", function () { box.value = bike[keyOf(input)]; self.work(true); box.focus(); });
+    offer.addEventListener("click", () => { box.value = bike[keyOf(input)]; self.work(true); box.focus(); });
     row.appendChild(offer);
     self.fields.push({ input: input, box: box, unit: unit, offer: offer, place: place, touched: false });
-    box.addEventListener("input", function () { self.fields[place].touched = true; });
+    box.addEventListener("input", () => { self.fields[place].touched = true; });
     return row;
   };
   function keyOf(input) { return input.name + ":" + input.kind; }
   Form.prototype.reset = function () {
-    this.fields.forEach(function (field) { field.touched = false; });
+    this.fields.forEach(field => { field.touched = false; });
     this.show();
     this.work(false);
   };
   /** Puts the sheet's numbers into untouched fields, and names the units that hold now. */
   Form.prototype.show = function () {
     var self = this;
-    self.fields.forEach(function (field) {
+    self.fields.forEach(field => {
       var input = field.input;
-      var unit = shownUnit(input.unit, self.formula.units[input.kind]);
+      var unit = shownUnit(input);
       field.now = unit;
       field.unit.textContent = unit[2];
       if (!field.touched) {
@@ -159,8 +107,8 @@
   };
   Form.prototype.nameUnits = function () {
     var self = this;
-    self.fields.forEach(function (field) {
-      var taken = field.touched && take(field.input, field.box.value, field.now, self.formula.units[field.input.kind]);
+    self.fields.forEach(field => {
+      var taken = field.touched && locknut.take(field.input, field.box.value, field.now);
       if (taken && taken.text) field.box.value = taken.text;
     });
   };
@@ -168,24 +116,24 @@
     var self = this;
     var values = [];
     var faults = [];
-    self.fields.forEach(function (field) {
+    self.fields.forEach(field => {
       // A number of the sheet that nobody touched is taken as it is, whatever unit it is shown in.
-      var taken = field.touched ? take(field.input, field.box.value, field.now, self.formula.units[field.input.kind]) : { base: self.given[field.place] };
+      var taken = field.touched ? locknut.take(field.input, field.box.value, field.now) : { base: self.given[field.place] };
       field.box.toggleAttribute("aria-invalid", Boolean(taken.said));
       if (taken.said) faults.push(taken);
       else values.push(taken.base);
       if (own && field.touched && taken.text) bike[keyOf(field.input)] = taken.text;
     });
-    if (own) keep(BIKE, bike);
-    self.box.classList.toggle("own-filled", self.fields.some(function (field) { return field.touched; }));
+    if (own) { keep(BIKE, bike); myBike(); }
+    self.box.classList.toggle("own-filled", self.fields.some(field => field.touched));
     self.tell(faults, values);
-    forms.forEach(function (form) { if (form !== self) form.show(); });
+    forms.forEach(form => { if (form !== self) form.show(); });
   };
   Form.prototype.tell = function (faults, values) {
     var out = this.result;
     var formula = this.formula;
     out.textContent = "";
-    faults.forEach(function (fault) {
+    faults.forEach(fault => {
       var line = make("p", fault.said + ". ", { "class": "own-fault" });
       if (fault.allowed) line.appendChild(make("span", "Allowed: " + fault.allowed + ". "));
       line.appendChild(make("span", "Do: " + fault.todo + "."));
@@ -199,20 +147,21 @@
     }
     if (!result.stopped) {
       var list = make("ul", "", { "class": "quantities" });
-      formula.outputs.forEach(function (output) {
+      formula.outputs.forEach(output => {
         var line = make("li", "");
         line.appendChild(make("span", words(output.name), { "class": "about" }));
-        line.appendChild(make("b", locknut.text(result.steps[output.step], styleOf(output, shownUnit(output.unit, formula.units[output.kind])))));
+        line.appendChild(make("b", locknut.text(result.steps[output.step], styleOf(output, shownUnit(output)))));
         line.appendChild(make("span", output.about, { "class": "about" }));
         list.appendChild(line);
       });
       out.appendChild(list);
     }
-    result.spoken.forEach(function (place) { out.appendChild(make("p", formula.limits[place][0].message, { "class": "limit-line" })); });
-    formula.cautions.forEach(function (caution) { out.appendChild(make("p", caution, { "class": "own-caution" })); });
+    result.spoken.forEach(place => { out.appendChild(make("p", formula.limits[place].message, { "class": "limit-line" })); });
+    // The working above carries the cautions of its formula; printed, the form stands for all of it.
+    this.box.closest("details").querySelectorAll(".caution").forEach(caution => { out.appendChild(make("p", caution.textContent, { "class": "own-caution" })); });
   };
   Form.prototype.link = function () {
-    var parts = this.fields.filter(function (field) { return field.touched; }).map(function (field) {
+    var parts = this.fields.filter(field => field.touched).map(field => {
       return encodeURIComponent(field.input.name) + "=" + encodeURIComponent(field.box.value);
     });
     location.hash = "w-" + this.name + "?" + parts.join("&");
@@ -221,12 +170,12 @@
   function fromLink() {
     var found = location.hash.match(/^#w-([^?]+)\?(.*)$/);
     if (!found) return;
-    forms.forEach(function (form) {
+    forms.forEach(form => {
       if (form.name !== decodeURIComponent(found[1])) return;
       form.box.closest("details").open = true;
-      found[2].split("&").forEach(function (part) {
+      found[2].split("&").forEach(part => {
         var pair = part.split("=").map(decodeURIComponent);
-        form.fields.forEach(function (field) {
+        form.fields.forEach(field => {
           if (field.input.name === pair[0]) { field.box.value = pair[1]; field.touched = true; }
         });
       });
@@ -240,30 +189,52 @@
     if (!place || forms.length === 0) return;
     var set = make("fieldset", "", {});
     set.appendChild(make("legend", "Units of your own numbers"));
-    [["metric", "metric"], ["inch", "inch and pound"]].forEach(function (choice) {
+    [["metric", "metric"], ["inch", "inch and pound"]].forEach(choice => {
       var label = make("label", "");
       var radio = make("input", "", { type: "radio", name: "own-units", value: choice[0] });
       radio.checked = inch === (choice[0] === "inch");
-      radio.addEventListener("change", function () {
+      radio.addEventListener("change", () => {
         // A number that was typed stays what it is: it keeps the unit in which it was meant.
-        forms.forEach(function (form) { form.nameUnits(); });
+        forms.forEach(form => { form.nameUnits(); });
         inch = choice[0] === "inch";
         keep(UNITS, choice[0]);
-        forms.forEach(function (form) { form.show(); form.work(false); });
+        forms.forEach(form => { form.show(); form.work(false); });
       });
       label.appendChild(radio);
       label.appendChild(document.createTextNode(" " + choice[1]));
       set.appendChild(label);
     });
     place.appendChild(set);
+    place.appendChild(kept);
     place.hidden = false;
+  }
+
+  // What the device keeps, to be read and forgotten in one place.
+  var kept = make("details", "", { "class": "own-bike" });
+  function myBike() {
+    var names = Object.keys(bike);
+    var open = kept.open;
+    kept.textContent = "";
+    kept.hidden = names.length === 0;
+    kept.open = open;
+    kept.appendChild(make("summary", "My bike: " + (names.length === 1 ? "1 number" : names.length + " numbers") + ", kept on this device alone"));
+    kept.appendChild(make("p", names.map(key => words(key.split(":")[0]) + " " + bike[key]).join("; ")));
+    var forget = make("button", "Forget them", { type: "button" });
+    forget.addEventListener("click", () => {
+      bike = {};
+      keep(BIKE, bike);
+      myBike();
+      forms.forEach(form => form.show());
+    });
+    kept.appendChild(forget);
   }
 
   Array.prototype.forEach.call(document.querySelectorAll(".own-numbers"), function (box) {
     if (locknut.known[box.getAttribute("data-formula")]) forms.push(new Form(box));
   });
   unitSwitch();
-  forms.forEach(function (form) { form.show(); form.work(false); });
+  myBike();
+  forms.forEach(form => { form.show(); form.work(false); });
   fromLink();
   window.addEventListener("hashchange", fromLink);
 })();
