@@ -14,7 +14,7 @@ use crate::library::date::Date;
 use crate::library::files::FileProblem;
 use crate::library::{self, Library, Read, in_file, stale};
 use crate::setting::theme::Theme;
-use crate::setting::{Setting, Shows};
+use crate::setting::{Scripts, Setting, Shows};
 use crate::text::Span;
 use rayon::prelude::*;
 use rustix::fs::{CWD, RenameFlags, renameat_with};
@@ -117,7 +117,7 @@ pub fn proof(root: &Path, drafts: Drafts, on: Option<Date>) -> Result<Proof, Fil
         let (worked, faults) = evaluate(&library, &formulas, &drawings, drafts);
         proof.faults.extend(faults);
         proof.guides = worked.len();
-        let setting = Setting { shop: &library.shop, theme: &theme, drawings: &drawings };
+        let setting = Setting { shop: &library.shop, theme: &theme, drawings: &drawings, scripts: Scripts::default() };
         if !proof.has_faults() {
             match site(&setting, &worked, &library.formulas) {
                 Ok(site) => proof.site = site,

@@ -98,7 +98,7 @@ fn placed(sheet: Sheet) -> Sheet {
 fn add(files: &mut BTreeMap<String, Content>, sheet: Sheet) {
     files.insert(sheet.path, Content::Bytes(sheet.html.into_bytes()));
     for Script { path, text, .. } in sheet.scripts {
-        files.entry(path).or_insert_with(|| Content::Bytes(text.into_bytes()));
+        files.entry(path).or_insert_with(|| Content::Bytes(text.as_bytes().to_vec()));
     }
     for Picture { path, shows } in sheet.pictures {
         // The first page that shows a photo is the one that is told if it can't be made.

@@ -57,7 +57,7 @@ pub fn handbook_page(setting: &Setting<'_>, chapter: &Chapter) -> Result<Sheet, 
             working_html => safe(working::set(setting, page)?),
         });
     }
-    let scripts = working::scripts(&workings);
+    let scripts = working::scripts(setting, &workings);
     let html = setting.render(
         "handbook.html",
         context! {

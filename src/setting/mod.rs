@@ -30,12 +30,15 @@ use crate::fault::{Fault, id};
 use crate::library::guide::TOPICS;
 use crate::library::photo::Photo;
 use crate::library::shop::Shop;
+use crate::mechanics::formula::Formula;
+use crate::mechanics::javascript;
 use crate::mechanics::print::words;
 use crate::text::Span;
 use body::Body;
 use minijinja::{Value, context};
 use std::cell::{Cell, RefCell};
-use std::sync::Arc;
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use theme::{Theme, ThemeFault};
 
 /// What all pages of one press share.
@@ -47,6 +50,28 @@ pub struct Setting<'a> {
     pub theme: &'a Theme,
     /// The drawings.
     pub drawings: &'a Drawings,
+    /// The scripts of formulas, each made once however many pages have it.
+    pub scripts: Scripts,
+}
+
+/// Scripts by the name under which pages know them.
+#[derive(Debug, Default)]
+pub struct Scripts {
+    engine: OnceLock<Script>,
+    formulas: Mutex<HashMap<String, Script>>,
+}
+
+impl Scripts {
+    /// What all formulas share.
+    fn engine(&self) -> Script {
+        self.engine.get_or_init(|| Script::of("engine", javascript::engine())).clone()
+    }
+
+    /// The script of a formula, made where nobody asked for it before.
+    fn formula(&self, name: &str, formula: &Formula) -> Script {
+        let mut known = self.formulas.lock().unwrap_or_else(PoisonError::into_inner);
+        known.entry(name.to_owned()).or_insert_with(|| Script::of(name, javascript::script(formula, name))).clone()
+    }
 }
 
 impl Setting<'_> {
@@ -82,13 +107,13 @@ pub struct Script {
     /// Its path, which holds digits of its hash.
     pub path: String,
     /// What it says.
-    pub text: String,
+    pub text: Arc<str>,
 }
 
 impl Script {
     fn of(name: &str, text: String) -> Self {
         let hash = blake3::hash(text.as_bytes()).to_hex();
-        Self { name: name.to_owned(), path: format!("formulas/{name}.{}.js", &hash[..8]), text }
+        Self { name: name.to_owned(), path: format!("formulas/{name}.{}.js", &hash[..8]), text: text.into() }
     }
 }
 
@@ -158,7 +183,7 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
             body_html => safe(body.flow(&operation.body)?),
         });
     }
-    let scripts = working::scripts(&guide.workings);
+    let scripts = working::scripts(setting, &guide.workings);
     let script_hrefs = working::script_hrefs(setting, &scripts);
     let lines =
         |lines: &[Vec<WorkedText>]| lines.iter().map(|line| body.text(line).map(safe)).collect::<Result<Vec<_>, _>>();

@@ -5,12 +5,11 @@ use super::{Script, Setting, code, safe};
 use crate::editions::SYMBOL;
 use crate::evaluate::PageWorking;
 use crate::mechanics::formula::{Formula, Output};
+use crate::mechanics::mathml;
 use crate::mechanics::print::words;
 use crate::mechanics::table::Table;
-use crate::mechanics::{javascript, mathml};
 use crate::text::escape;
 use minijinja::{Value, context};
-use std::sync::LazyLock;
 
 /// Sets one working.
 pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<String, ThemeFault> {
@@ -90,18 +89,17 @@ fn script_name(formula: &Formula) -> String {
 }
 
 /// The scripts of a page in their order: what all formulas share, then each formula of the page once.
-pub(super) fn scripts(workings: &[PageWorking<'_>]) -> Vec<Script> {
-    static ENGINE: LazyLock<Script> = LazyLock::new(|| Script::of("engine", javascript::engine()));
+pub(super) fn scripts(setting: &Setting<'_>, workings: &[PageWorking<'_>]) -> Vec<Script> {
     let mut scripts: Vec<Script> = Vec::new();
     for page in workings {
         let formula = page.working.formula;
         let name = script_name(formula);
         if !scripts.iter().any(|script| script.name == name) {
-            scripts.push(Script::of(&name, javascript::script(formula, &name)));
+            scripts.push(setting.scripts.formula(&name, formula));
         }
     }
     if !scripts.is_empty() {
-        scripts.insert(0, ENGINE.clone());
+        scripts.insert(0, setting.scripts.engine());
     }
     scripts
 }
