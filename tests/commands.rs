@@ -184,7 +184,10 @@ fn formulas_are_listed_by_topic_and_found_by_words() {
     }
     assert!(list.lines().all(|line| line.chars().count() <= 80));
     let found = out(&reckon(&["--find", "longer chain"]));
-    assert!(found.contains("chainring-change") && !found.contains("fluid-margin"), "{found}");
+    assert!(found.contains("chainring-change") && found.contains("cage-swap"), "{found}");
+    assert!(!found.contains("fluid-margin") && !found.contains("wheelbase"), "{found}");
+    let found = out(&reckon(&["--find", "how tight is a bolt"]));
+    assert!(found.contains("bolt-preload"), "{found}");
 }
 
 #[test]

@@ -24,6 +24,14 @@ fn formulas() -> Vec<Formula> {
         .collect()
 }
 
+/// A list shows what the formula's file says.
+#[test]
+fn cards_are_those_of_the_formulas() {
+    let cards: Vec<bundle::Card> = bundle::cards().collect();
+    let loaded: Vec<bundle::Card> = formulas().iter().map(bundle::Card::of).collect();
+    assert_eq!(cards, loaded);
+}
+
 /// The formulas that the engine promises, a topic and an id to a line.
 const CATALOGUE: &str = include_str!("catalogue.txt");
 

@@ -9,7 +9,7 @@ use crate::diagnostic::Diagnostic;
 use crate::fault::{Fault, Severity, id};
 use crate::library::files::FileProblem;
 use crate::library::{ReadFormulas, read_formulas};
-use crate::mechanics::bundle;
+use crate::mechanics::bundle::{self, Card};
 use crate::mechanics::formula::Formula;
 use crate::text::{Mapped, count};
 use std::path::Path;
@@ -69,27 +69,52 @@ impl Known {
     }
 
     /// All formulas, those of the handbook that one of the shop's stands in for left out, by topic.
-    pub(super) fn all(&self) -> Vec<Formula> {
-        let is_replaced = |id: &str| self.own.formulas.iter().any(|own| own.answers_to(id));
-        let bundled = bundle::ids().filter(|(id, _)| !is_replaced(id)).filter_map(|(id, _)| bundle::formula(id)?.ok());
-        bundled.chain(self.own.formulas.iter().map(|own| own.formula.clone())).collect()
+    pub(super) fn all(&self) -> Vec<Card> {
+        let bundled = bundle::cards().filter(|card| !self.is_replaced(&card.id));
+        bundled.chain(self.own.formulas.iter().map(|own| Card::of(&own.formula))).collect()
     }
 
-    /// The formulas that hold every word, best first: in the title, then in the question, then anywhere.
-    pub(super) fn find(&self, words: &Mapped) -> Result<Vec<Formula>, Vec<Fault>> {
-        let wanted: Vec<String> = words.text().split_whitespace().map(stem).collect();
-        let scored =
-            self.all().into_iter().filter_map(|formula| score(&formula, &wanted).map(|score| (score, formula)));
-        let mut found: Vec<(usize, Formula)> = scored.collect();
-        found.sort_by_key(|(score, _)| *score);
+    fn is_replaced(&self, id: &str) -> bool {
+        self.own.formulas.iter().any(|own| own.answers_to(id))
+    }
+
+    /// The formulas that hold every word, best first: in the title, then in the question, then anywhere. Where none holds
+    /// all of them, those that hold the most.
+    pub(super) fn find(&self, words: &Mapped) -> Result<Vec<Card>, Vec<Fault>> {
+        let all: Vec<String> = words.text().split_whitespace().map(stem).collect();
+        let telling: Vec<String> = all.iter().filter(|word| !FILLERS.contains(&word.as_str())).cloned().collect();
+        let wanted = if telling.is_empty() { all } else { telling };
+        let mut found = self.holding(&wanted, wanted.len());
+        let mut fewer = wanted.len();
+        while found.is_empty() && fewer > 1 && fewer * 2 > wanted.len() {
+            fewer -= 1;
+            found = self.holding(&wanted, fewer);
+        }
         if found.is_empty() {
             return Err(vec![
-                Fault::new(id::NOTHING_FOUND, words.whole(), "no formula has all of these words")
+                Fault::new(id::NOTHING_FOUND, words.whole(), "no formula has these words")
                     .found(words.text())
                     .cure("try fewer or other words; locknut reckon alone lists every formula"),
             ]);
         }
-        Ok(found.into_iter().map(|(_, formula)| formula).collect())
+        Ok(found)
+    }
+
+    /// The formulas that hold so many of the words, best first.
+    fn holding(&self, wanted: &[String], least: usize) -> Vec<Card> {
+        // Only formulas whose files hold the words at all are loaded to see where they stand.
+        let may_hold = |id: &str, topic: &str| {
+            let text = bundle::text(id).unwrap_or_default().to_lowercase();
+            let text = format!("{} {topic} {text}", id.replace('-', " "));
+            wanted.iter().filter(|word| text.contains(word.as_str())).count() >= least
+        };
+        let bundled = bundle::ids().filter(|(id, topic)| !self.is_replaced(id) && may_hold(id, topic));
+        let bundled = bundled.filter_map(|(id, _)| bundle::formula(id)?.ok());
+        let all = bundled.chain(self.own.formulas.iter().map(|own| own.formula.clone()));
+        let mut found: Vec<(usize, Card)> =
+            all.filter_map(|formula| Some((score(&formula, wanted, least)?, Card::of(&formula)))).collect();
+        found.sort_by_key(|(score, _)| *score);
+        found.into_iter().map(|(_, card)| card).collect()
     }
 
     /// The faults of the shop's own formulas, notes aside.
@@ -125,18 +150,25 @@ impl Known {
     }
 }
 
+/// Words that say nothing of what is looked for.
+const FILLERS: [&str; 24] = [
+    "a", "an", "and", "are", "can", "do", "does", "for", "from", "how", "i", "in", "is", "it", "me", "my", "of", "on",
+    "the", "this", "to", "what", "will", "with",
+];
+
 /// A word without the endings that only say how many or how much.
 fn stem(word: &str) -> String {
     let word = word.to_lowercase();
     let word = word.trim_matches(|c: char| !c.is_alphanumeric());
-    ["ing", "er", "ed", "es", "s"]
+    [("ing", 4), ("er", 4), ("ed", 4), ("es", 4), ("s", 3), ("e", 4)]
         .iter()
-        .find_map(|ending| word.strip_suffix(ending).filter(|stem| stem.len() >= 3))
+        .find_map(|(ending, least)| word.strip_suffix(ending).filter(|stem| stem.len() >= *least))
         .unwrap_or(word)
         .to_owned()
 }
 
-fn score(formula: &Formula, wanted: &[String]) -> Option<usize> {
+/// How far from the title the words stand, where so many of them are held.
+fn score(formula: &Formula, wanted: &[String], least: usize) -> Option<usize> {
     let fields = [
         format!("{} {}", formula.id.replace('-', " "), formula.title),
         formula.question.clone(),
@@ -147,10 +179,13 @@ fn score(formula: &Formula, wanted: &[String]) -> Option<usize> {
         ),
         formula.inputs.iter().map(|input| input.about.as_str()).collect::<Vec<_>>().join(" "),
     ];
-    let places = wanted.iter().map(|word| fields.iter().position(|field| holds(field, word)));
-    places.sum::<Option<usize>>()
+    let places = wanted.iter().filter_map(|word| fields.iter().position(|field| holds(field, word)));
+    let places: Vec<usize> = places.collect();
+    (places.len() >= least).then(|| places.iter().sum())
 }
 
 fn holds(field: &str, wanted: &str) -> bool {
-    field.to_lowercase().split(|c: char| !c.is_alphanumeric()).any(|word| word.starts_with(wanted))
+    // A chainstay is no chain; but a part of a long word finds it.
+    let is_meant = |word: &str| stem(word) == wanted || (wanted.len() > 5 && word.starts_with(wanted));
+    field.split(|c: char| !c.is_alphanumeric()).any(is_meant)
 }

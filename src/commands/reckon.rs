@@ -9,6 +9,7 @@ use super::press::{HELP, LIBRARY};
 use super::reckon_text as say;
 use super::{Exit, print, refuse, terminal};
 use crate::fault::{Fault, id};
+use crate::mechanics::bundle::Card;
 use crate::mechanics::compute::NoAnswer;
 use crate::mechanics::formula::Formula;
 use crate::mechanics::reading::Reading;
@@ -63,7 +64,7 @@ pub fn run(arguments: &[String]) -> Exit {
 
 fn answer(line: &Line, known: &Known) -> Result<String, Refusal> {
     let (json, width) = (line.has("--json"), terminal::width());
-    let listed = |formulas: &[Formula]| if json { say::list_json(formulas) } else { say::list(formulas, width) };
+    let listed = |formulas: &[Card]| if json { say::list_json(formulas) } else { say::list(formulas, width) };
     if let Some(words) = line.value("--find") {
         return Ok(listed(&known.find(words)?));
     }

@@ -2,6 +2,7 @@
 
 use super::reckon::OPTIONS;
 use super::terminal::{pad, write_hanging, write_options, write_wrapped};
+use crate::mechanics::bundle::Card;
 use crate::mechanics::digits;
 use crate::mechanics::enclose::Spread;
 use crate::mechanics::figure::NO_BREAK;
@@ -36,7 +37,7 @@ pub(super) fn help(width: usize) -> String {
 
 /// The formulas by topic, each with the question that it answers.
 #[must_use]
-pub(super) fn list(formulas: &[Formula], width: usize) -> String {
+pub(super) fn list(formulas: &[Card], width: usize) -> String {
     let mut topics: Vec<&str> = Vec::new();
     for formula in formulas {
         if !topics.contains(&formula.topic.as_str()) {
@@ -57,7 +58,7 @@ pub(super) fn list(formulas: &[Formula], width: usize) -> String {
 
 /// The same as data.
 #[must_use]
-pub(super) fn list_json(formulas: &[Formula]) -> String {
+pub(super) fn list_json(formulas: &[Card]) -> String {
     let list: Vec<_> = formulas
         .iter()
         .map(|formula| json!({"formula": formula.id, "topic": formula.topic, "title": formula.title, "question": formula.question}))

@@ -1,7 +1,7 @@
 //! The bundled formulas: found by id, parsed when asked for.
 //!
 //! The files stand under `formulas/TOPIC/ID.yaml`; the build lists them. A cold start parses only the formula that
-//! is asked for; the whole set is parsed where all are listed, and by the tests, which also run every example.
+//! is asked for, and a list just looks at the lines that it shows; the tests parse the whole set and run every example.
 
 use super::formula::Formula;
 use super::load::load;
@@ -15,6 +15,52 @@ pub fn ids() -> impl Iterator<Item = (&'static str, &'static str)> {
         let (topic, file) = path.split_once('/')?;
         Some((file.strip_suffix(".yaml")?, topic))
     })
+}
+
+/// What a list shows of a formula.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Card {
+    /// The word after `locknut reckon`.
+    pub id: String,
+    /// The topic.
+    pub topic: String,
+    /// The title.
+    pub title: String,
+    /// The question that it answers.
+    pub question: String,
+}
+
+impl Card {
+    /// The card of a formula.
+    #[must_use]
+    pub fn of(formula: &Formula) -> Self {
+        let Formula { id, topic, title, question, .. } = formula;
+        Self { id: id.clone(), topic: topic.clone(), title: title.clone(), question: question.clone() }
+    }
+
+    /// The card of a bundled formula, read off its lines; loaded whole where a line says more than words.
+    fn bundled(id: &str, topic: &str) -> Option<Self> {
+        let text = text(id)?;
+        let line = |key: &str| {
+            let mut lines = text.lines().skip_while(|line| !line.starts_with(key));
+            let value = lines.next()?.strip_prefix(key)?.strip_prefix(": ")?;
+            let quoted = value.strip_prefix('"').and_then(|rest| rest.strip_suffix('"'));
+            let is_plain = value.starts_with(char::is_alphabetic) && !value.contains(" #") && !value.contains(": ");
+            let words = quoted.filter(|words| !words.contains(['"', '\\'])).or_else(|| is_plain.then_some(value));
+            // A line that goes on says more than is seen here.
+            let goes_on = lines.next().is_none_or(|next| next.starts_with(' '));
+            words.filter(|_| !goes_on).map(|words| words.trim_end().to_owned())
+        };
+        match (line("title"), line("question")) {
+            (Some(title), Some(question)) => Some(Self { id: id.to_owned(), topic: topic.to_owned(), title, question }),
+            _ => formula(id)?.ok().as_ref().map(Self::of),
+        }
+    }
+}
+
+/// The cards of all bundled formulas, by topic and id.
+pub fn cards() -> impl Iterator<Item = Card> {
+    ids().filter_map(|(id, topic)| Card::bundled(id, topic))
 }
 
 /// The file of a bundled formula; `None` where no formula has this id.
