@@ -12,6 +12,7 @@ use crate::library::{ReadFormulas, read_formulas};
 use crate::mechanics::bundle::{self, Card};
 use crate::mechanics::formula::Formula;
 use crate::text::{Mapped, count};
+use rayon::prelude::*;
 use std::path::Path;
 
 /// Why there is no answer.
@@ -108,11 +109,14 @@ impl Known {
             let text = format!("{} {topic} {text}", id.replace('-', " "));
             wanted.iter().filter(|word| text.contains(word.as_str())).count() >= least
         };
-        let bundled = bundle::ids().filter(|(id, topic)| !self.is_replaced(id) && may_hold(id, topic));
-        let bundled = bundled.filter_map(|(id, _)| bundle::formula(id)?.ok());
-        let all = bundled.chain(self.own.formulas.iter().map(|own| own.formula.clone()));
+        let scored = |formula: &Formula| Some((score(formula, wanted, least)?, Card::of(formula)));
+        let bundled: Vec<&str> = bundle::ids()
+            .filter(|(id, topic)| !self.is_replaced(id) && may_hold(id, topic))
+            .map(|(id, _)| id)
+            .collect();
         let mut found: Vec<(usize, Card)> =
-            all.filter_map(|formula| Some((score(&formula, wanted, least)?, Card::of(&formula)))).collect();
+            bundled.into_par_iter().filter_map(|id| scored(&bundle::formula(id)?.ok()?)).collect();
+        found.extend(self.own.formulas.iter().filter_map(|own| scored(&own.formula)));
         found.sort_by_key(|(score, _)| *score);
         found.into_iter().map(|(_, card)| card).collect()
     }
