@@ -26,9 +26,10 @@
   /** The units in which a value of a kind may be typed or shown. */
   function unitsOf(kind) { return kindOf(kind)[2].map(text => L.units[text]); }
 
-  function unitCalled(text) {
+  /** The unit of the table, or the input's own, that is written so. */
+  function unitCalled(text, own) {
     var bare = text.replace(/\s*([\/·⋅])\s*/g, "$1").replace(/⋅/g, "·").replace(/²/g, "^2").replace(/³/g, "^3");
-    var all = Object.keys(L.units).map(name => L.units[name]);
+    var all = [own].concat(Object.keys(L.units).map(name => L.units[name]));
     return all.find(unit => unit[0] === bare || unit[0] === bare.replace(/\./g, "·") || unit[6].indexOf(bare) >= 0 || (bare !== "" && (unit[1] === bare || unit[2] === bare)));
   }
 
@@ -67,7 +68,7 @@
   }
 
   /** {number, digits, unit, fraction} of what was typed; `unit` is null where none was. */
-  function read(typed) {
+  function read(typed, own) {
     var text = typed.trim().replace(/[\u2212\u2010\u2011]/g, "-").replace(/[\u00a0\u202f\u2009]/g, " ");
     if (/±|\+\/-/.test(text)) return fault("this form works points, not tolerances", "", "leave out what stands after ±");
     var found = text.match(/^(-?)\s*(\d+)(?:[.,](\d+))?/);
@@ -85,11 +86,11 @@
       rest = text.slice(at);
     }
     var sign = rest.trim();
-    var unit = sign === "" ? null : unitCalled(sign);
+    var unit = sign === "" ? null : unitCalled(sign, own);
     if (unit === undefined) {
       var first = sign.match(/^(?:%|[°º][CF]?|[\p{L}_]+)/u);
       if (!first) return leftOver();
-      if (!unitCalled(first[0])) return unknownUnit(first[0]);
+      if (!unitCalled(first[0], own)) return unknownUnit(first[0]);
       return /^\s*[\/·⋅.^²³]/.test(sign.slice(first[0].length)) ? unknownUnit(sign) : leftOver();
     }
     return { number: found[1] ? -number : number, digits: text.slice(0, at), unit: unit, fraction: Boolean(tail) };
@@ -108,19 +109,21 @@
 
   /** Holds what was typed to an input whose field stands in `shown`: {base, text}, or {said, allowed, todo}. */
   function take(input, typed, shown) {
-    var found = read(typed);
+    var found = read(typed, input.unit);
     if (found.said) return found;
     var unit = found.unit || shown;
     var kind = kindOf(input.kind);
     var name = words(input.name);
     var wrong = said => fault(said, range(input, shown), input.again + " " + input.about);
-    if (found.fraction && describe(unit) !== "a length") return fault("a fraction stands only before a unit of length", "", "write " + L.plain(Math.abs(found.number)) + " instead");
+    // A unit that no kind lists stands only in the field of its own input.
+    var isOwn = unit === shown || unit[0] === input.unit[0];
+    if (found.fraction && (isOwn ? kind[1] : describe(unit)) !== "a length") return fault("a fraction stands only before a unit of length", "", "write " + L.plain(Math.abs(found.number)) + " instead");
     if (kind[2].indexOf("") >= 0 || input.kind === "percent") {
       if (unit[0] !== "" && unit[0] !== input.unit[0]) {
         if (isLabel(unit) || isLabel(input.unit)) return wrong(name + " is not counted in " + unit[2]);
         return wrong(name + " is " + kind[1] + ", not " + describe(unit));
       }
-    } else if (kind[2].concat(kind[3]).indexOf(unit[0]) < 0) {
+    } else if (!isOwn && kind[2].concat(kind[3]).indexOf(unit[0]) < 0) {
       return wrong(name + " is " + kind[1] + ", not " + describe(unit));
     }
     var base = L.toBase(unit, found.number);

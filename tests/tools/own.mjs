@@ -4,7 +4,8 @@
 //   node tests/tools/own.mjs SITE_DIR PROGRAM
 
 import { spawnSync } from "node:child_process";
-import { readFileSync } from "node:fs";
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
 import path from "node:path";
 import { pathToFileURL } from "node:url";
 import { filesOf, launchChromium, textOf } from "./common.mjs";
@@ -31,6 +32,28 @@ function reckon(...given) {
   if (run.status !== 0) throw new Error(run.stderr);
   return JSON.parse(run.stdout).outputs;
 }
+
+/** Runs the program, which must end well. */
+function run(...words) {
+  const done = spawnSync(program, words, { encoding: "utf8" });
+  if (done.status !== 0) throw new Error(`${words.join(" ")}: ${done.stderr}`);
+}
+
+const ENGINE = `id: engine
+title: Push of an engine
+topic: electrics
+question: How hard does it push?
+inputs:
+  - {name: push, symbol: p, kind: pressure, unit: lbf/in^2, range: [1, 2000], about: push on the piston}
+outputs:
+  - {name: same, symbol: q, kind: pressure, unit: MPa, decimals: 0, about: the same push}
+steps:
+  - same = push
+valid: everywhere
+source: definition
+examples:
+  - {given: {push: 290 lbf/in^2}, gives: {same: 2 MPa}, tolerance: 0.01, source: by hand}
+`;
 
 /** What the program itself says is wrong. */
 function faultsOf(...given) {
@@ -101,7 +124,7 @@ try {
       const [fault] = faultsOf(...Object.entries(given).map(([name, value]) => `${name}=${value}`));
       // What an empty field may hold is told without the tolerance that a form doesn't take.
       const allowed = fault.allowed && fault.id !== "bad-value" ? `Allowed: ${words(fault.allowed)}. ` : "";
-      same(`${name} ${JSON.stringify(text)}`, words(await said()).trim(), `${words(fault.message)}. ${allowed}Do: ${words(fault.do)}.`);
+      same(`${name} ${JSON.stringify(text)}`, words(await said()).trim(), `${words(fault.message)}. ${allowed}Do: ${words(fault.do)}${fault.do.endsWith("?") ? "" : "."}`);
       same(`${name} ${text} is marked`, (await field(name).getAttribute("aria-invalid")) !== null, true);
       await field(name).fill(before);
     }
@@ -141,6 +164,27 @@ try {
   const elsewhere = await (await browser.newContext()).newPage();
   await elsewhere.goto(link);
   same("the link's numbers", await elsewhere.locator("#w-chain .own-result b").nth(1).innerText(), reckon("chainstay=16 3/4 in", "chainring=46", "sprocket=34").links.text);
+
+  // A formula of a shop's own, by the name of the script that all share, in units that no kind lists.
+  const ours = mkdtempSync(path.join(tmpdir(), "locknut-own-"));
+  try {
+    run("fit-out", path.join(ours, "library"));
+    mkdirSync(path.join(ours, "library/content/formulas"));
+    writeFileSync(path.join(ours, "library/content/formulas/engine.yaml"), ENGINE);
+    run("press", "--library", path.join(ours, "library"));
+    const theirs = await context.newPage();
+    theirs.on("pageerror", (error) => found.push(String(error)));
+    await theirs.goto(pathToFileURL(path.join(ours, "library/pressed/handbook/electrics.html")).href);
+    await theirs.locator("#w-engine > summary").click();
+    const lines = () => theirs.locator("#w-engine .own-result").innerText();
+    same("our formula", /\b2.MPa/.test(await lines()), true);
+    for (const [typed, wanted] of [["580 lbf/in^2", /\b4.MPa/], ["580", /\b4.MPa/], ["4 MPa", /\b4.MPa/], ["1/2", /only before a unit of length/], ["4 kg", /is a pressure, not a mass/]]) {
+      await theirs.locator("#own-engine-push").fill(typed);
+      same(`our formula with ${typed}`, wanted.test(await lines()), true);
+    }
+  } finally {
+    rmSync(ours, { recursive: true, force: true });
+  }
 
   const away = asked.filter((url) => !url.startsWith("file:"));
   if (away.length > 0) found.push(`asked elsewhere: ${away.join(", ")}`);

@@ -136,7 +136,7 @@
     faults.forEach(fault => {
       var line = make("p", fault.said + ". ", { "class": "own-fault" });
       if (fault.allowed) line.appendChild(make("span", "Allowed: " + fault.allowed + ". "));
-      line.appendChild(make("span", "Do: " + fault.todo + "."));
+      line.appendChild(make("span", "Do: " + fault.todo + (/\?$/.test(fault.todo) ? "" : ".")));
       out.appendChild(line);
     });
     if (faults.length > 0) return;
