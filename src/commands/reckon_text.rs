@@ -182,7 +182,8 @@ fn sureness(working: &Working<'_>) -> &'static str {
 /// Name, figure and meaning in three columns; the meaning goes below where it would leave too little room.
 fn write_row(out: &mut String, name: &str, text: &str, below: &[String], about: &str, width: usize) {
     const ABOUT: usize = 40;
-    let label = pad(&format!("  {name}"), 22);
+    // The longest names leave no room of their own.
+    let label = format!("{} ", pad(&format!("  {name}"), 21));
     let text = text.replace(NO_BREAK, " ");
     if below.is_empty() && text.chars().count() + 24 <= ABOUT && width >= 72 {
         write_hanging(out, &pad(&format!("{label}{text}"), ABOUT), about, ABOUT, width);

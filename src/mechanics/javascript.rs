@@ -88,13 +88,9 @@ pub fn bare(script: &str) -> String {
     out
 }
 
-/// Writes a line without the spaces beside its signs. A line with a pattern between slashes is left as it is.
+/// Writes a line without the spaces beside its signs; texts and patterns are left as they are.
 fn squeeze(out: &mut String, line: &str) {
     const SIGNS: &str = "=+-*/<>!&|?:;,(){}[]";
-    if ["(/", "= /", "|| /", "? /", "return /"].iter().any(|pattern| line.contains(pattern)) {
-        out.push_str(line);
-        return;
-    }
     let mut quote = None;
     let mut chars = line.chars().peekable();
     let mut before = ' ';
@@ -107,6 +103,10 @@ fn squeeze(out: &mut String, line: &str) {
         }
         match quote {
             None if c == '"' || c == '\'' => quote = Some(c),
+            // A slash after one of these begins a pattern, elsewhere it divides.
+            None if c == '/' && (out.ends_with(['(', '=', '|', '?', ',', '&', '!']) || out.ends_with("return")) => {
+                quote = Some(c);
+            }
             Some(open) if c == open && before != '\\' => quote = None,
             _ => {}
         }

@@ -63,6 +63,7 @@
     var near = nearest(word, signs);
     return fault("there is no unit called " + word, "", near ? "did you mean " + near + "?" : "write a unit that is known here, such as mm, N·m, bar, kg, deg or %");
   }
+  function barePoint() { return fault("a digit must stand on each side of the decimal point", "", "write 0.5, not .5 or 5."); }
   function leftOver() {
     return fault("this can't be read as a number with its unit", "", "write the number first, then its unit, with no other words");
   }
@@ -72,11 +73,13 @@
     var text = typed.trim().replace(/[\u2212\u2010\u2011]/g, "-").replace(/[\u00a0\u202f\u2009]/g, " ");
     if (/±|\+\/-/.test(text)) return fault("this form works points, not tolerances", "", "leave out what stands after ±");
     var found = text.match(/^(-?)\s*(\d+)(?:[.,](\d+))?/);
-    if (!found) return /^-?\s*[.,]\d/.test(text) ? fault("a digit must stand on each side of the decimal point", "", "write 0.5, not .5 or 5.") : leftOver();
+    if (!found) return /^-?\s*[.,]\d/.test(text) ? barePoint() : leftOver();
     var at = found[0].length;
     var rest = text.slice(at);
     if (/^[.,]\d/.test(rest)) return fault("this is not written as a number", "", "write digits with one decimal point");
-    if (/^\./.test(rest)) return fault("a digit must stand on each side of the decimal point", "", "write 0.5, not .5 or 5.");
+    // Before three digits a comma may part thousands: 4,200 km.
+    if (/^-?\s*\d{1,3},\d{3}$/.test(found[0])) return fault("the comma may part thousands here, or be a decimal comma", "", "write " + found[0].replace(",", "") + " or " + found[0].replace(",", "."));
+    if (/^\./.test(rest)) return barePoint();
     if (/^[eE][+-]*\d/.test(rest)) return fault("a number takes no e for a power of ten", "", "write the number out, or choose a larger or smaller unit");
     var number = Number(found[2] + "." + (found[3] || "0"));
     var tail = found[3] === undefined && (rest.match(/^()\/(0*[1-9]\d*)/) || rest.match(/^ (\d+)\/(0*[1-9]\d*)/));
@@ -110,14 +113,15 @@
   /** Holds what was typed to an input whose field stands in `shown`: {base, text}, or {said, allowed, todo}. */
   function take(input, typed, shown) {
     var found = read(typed, input.unit);
-    if (found.said) return found;
+    var name = words(input.name);
+    if (typed.trim() === "") return fault(name + " is empty", range(input, shown), input.again + " " + input.about);
+    if (found.said) return fault(name + ": " + found.said, found.allowed, found.todo);
     var unit = found.unit || shown;
     var kind = kindOf(input.kind);
-    var name = words(input.name);
     var wrong = said => fault(said, range(input, shown), input.again + " " + input.about);
     // A unit that no kind lists stands only in the field of its own input.
     var isOwn = unit === shown || unit[0] === input.unit[0];
-    if (found.fraction && (isOwn ? kind[1] : describe(unit)) !== "a length") return fault("a fraction stands only before a unit of length", "", "write " + L.plain(Math.abs(found.number)) + " instead");
+    if (found.fraction && (isOwn ? kind[1] : describe(unit)) !== "a length") return fault(name + ": a fraction stands only before a unit of length", "", "write " + L.plain(Math.abs(found.number)) + " instead");
     if (kind[2].indexOf("") >= 0 || input.kind === "percent") {
       if (unit[0] !== "" && unit[0] !== input.unit[0]) {
         if (isLabel(unit) || isLabel(input.unit)) return wrong(name + " is not counted in " + unit[2]);

@@ -66,11 +66,20 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<Strin
             results,
             limits,
             cautions => formula.cautions.clone(),
+            watch => watch(page),
             sources => Value::from(formula.sources()),
             valid => formula.valid.as_str(),
             written_html => safe(code::coloured(page.written.trim_end(), "yaml")),
         },
     )
+}
+
+/// What the limits of a formula may say, where nobody put numbers in: a handbook shows them all.
+fn watch(page: &PageWorking<'_>) -> Vec<String> {
+    let working = &page.working;
+    let speaks = |name: &str| working.spoken.iter().any(|spoken| spoken.limit.name == name);
+    let silent = working.formula.limits.iter().filter(|limit| page.written.is_empty() && !speaks(&limit.name));
+    silent.map(|limit| limit.message.clone()).collect()
 }
 
 /// A name with what it means, and just the latter where that begins with the name.

@@ -111,7 +111,7 @@ try {
   // Whatever is wrong is told in the words of the program itself: what, what is allowed, what to do.
   const wrong = {
     chainstay: ["41 mm", "410 mn", "410 MM", "410mmm", "410 millimetres", "410 kg", "41 psi", "5 N·m", "5 Nm", "410 J", "3 °C", "50 %",
-      "410 teeth", "abc", "", "mm", "410 mm 3", "50.5 in in", "400 + 10 mm", "1.2.3 mm", ".5 mm", "5. mm", "4e2 mm", "1/0 in",
+      "410 teeth", "abc", "mm", "410 mm 3", "50.5 in in", "400 + 10 mm", "1.2.3 mm", ".5 mm", "5. mm", "4e2 mm", "1/0 in",
       "3/4 in", "1/2 kg", "-410 mm", "410 m", "99999999999999999999 mm"],
     chainring: ["50.5", "500", "8", "0", "50 mm", "50 links", "50 %", "fifty", "50 tooths", "1/2"],
   };
@@ -124,13 +124,19 @@ try {
       const [fault] = faultsOf(...Object.entries(given).map(([name, value]) => `${name}=${value}`));
       // What an empty field may hold is told without the tolerance that a form doesn't take.
       const allowed = fault.allowed && fault.id !== "bad-value" ? `Allowed: ${words(fault.allowed)}. ` : "";
-      same(`${name} ${JSON.stringify(text)}`, words(await said()).trim(), `${words(fault.message)}. ${allowed}Do: ${words(fault.do)}${fault.do.endsWith("?") ? "" : "."}`);
+      // A form has several fields, so that each fault begins with its name.
+      const message = fault.message.startsWith(name) ? fault.message : `${name}: ${fault.message}`;
+      same(`${name} ${JSON.stringify(text)}`, words(await said()).trim(), `${words(message)}. ${allowed}Do: ${words(fault.do)}${fault.do.endsWith("?") ? "" : "."}`);
       same(`${name} ${text} is marked`, (await field(name).getAttribute("aria-invalid")) !== null, true);
       await field(name).fill(before);
     }
   }
   await field("chainstay").fill("410 ± 2");
   same("a tolerance", /points, not tolerances/.test(await said()), true);
+  for (const [text, wanted] of [["", /^chainstay is empty/], ["1,200 mm", /write 1200 or 1\.200/]]) {
+    await field("chainstay").fill(text);
+    same(`chainstay ${JSON.stringify(text)}`, wanted.test(await said()), true);
+  }
   await field("chainstay").fill("16 3/4 in");
   same("the result is announced", await page.locator("#w-chain .own-result").getAttribute("aria-live"), "polite");
 
