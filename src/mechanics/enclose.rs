@@ -4,7 +4,8 @@
 //! of the box holds the smallest and the largest value, and the step is worked at just those corners; inputs whose
 //! slope keeps no sign are halved, and boxes with doubt in them too, up to a fixed number of parts. Last, where a
 //! step was rounded, each whole number that is possible is followed through the later steps by itself. Everything
-//! is a proof: nothing is sampled, but to find a point without an answer where a proof fails.
+//! is a proof, where a balance has the one root that its formula promises; a point is tried only to find one without an
+//! answer where a proof fails.
 
 use super::bounds::{Chooser, MOST_CHOICES, Walk};
 use super::compute::NoAnswer;
@@ -56,6 +57,7 @@ fn set_of(inputs: &[usize]) -> Places {
 }
 
 /// One part of the box with the bounds of all steps over it.
+#[derive(Default)]
 struct Part {
     inputs: Vec<Interval>,
     hulls: Hulls,
@@ -70,16 +72,15 @@ struct Part {
 impl Part {
     /// The whole box.
     fn of(program: &Program, inputs: Vec<Interval>, uncertain: &[usize]) -> Self {
-        let known = Self { inputs, hulls: Vec::new(), slopes: Vec::new(), open: Vec::new(), split: false };
-        known.work(program, uncertain, None)
+        Self { inputs, ..Self::default() }.work(program, uncertain, None)
     }
 
     /// This part with other bounds of one input: what doesn't rest on that input stays as it is.
     fn with(&self, program: &Program, uncertain: &[usize], input: usize, range: Interval) -> Self {
         let mut inputs = self.inputs.clone();
         inputs[input] = range;
-        let known = Self { inputs, hulls: Vec::new(), slopes: Vec::new(), open: Vec::new(), split: self.split };
-        known.work(program, uncertain, Some((self, Places::one(input))))
+        let half = Self { inputs, split: self.split, ..Self::default() };
+        half.work(program, uncertain, Some((self, Places::one(input))))
     }
 
     /// Works the steps in order, each from the bounds to which those before it were tightened.

@@ -97,7 +97,7 @@ impl Style {
         let nearest = (number / step).round() * step;
         let inside = if up { nearest < number } else { nearest > number };
         // Within the last digits, its own or of what is printed, a rounded end counts as the end itself.
-        let off = (nearest - number).abs() > 1e-9 * number.abs().max(step);
+        let off = (nearest - number).abs() > (1e-12 * number.abs()).max(1e-9 * step);
         let moved = if up { nearest + step } else { nearest - step };
         self.digits(if inside && off { moved } else { nearest })
     }

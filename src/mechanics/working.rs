@@ -8,7 +8,8 @@ use super::bounds::{Truth, Walk};
 use super::compute::{self, NoAnswer};
 use super::enclose::{Spread, enclose};
 use super::formula::{Formula, Limit, Output};
-use super::interval::Interval;
+use super::interval::{Interval, whole};
+use super::program::Places;
 use super::reading::Reading;
 use super::term::PLACES;
 use crate::fault::{Fault, did_you_mean, id};
@@ -164,6 +165,7 @@ impl<'f> Working<'f> {
             }
             Err(gap) => return Err(gap),
         };
+        self.drop_broken();
         let mut over = walk_over(&box_of, &self.spreads);
         for limit in &formula.limits {
             let stated = self.spoken.iter_mut().find(|spoken| std::ptr::eq(spoken.limit, limit));
@@ -175,6 +177,29 @@ impl<'f> Working<'f> {
             }
         }
         Ok(())
+    }
+
+    /// A value outside its own bounds shows that a balance has another root than the one which was enclosed, against what
+    /// its formula promises: that step, and all that rests on it, is not bounded.
+    fn drop_broken(&mut self) {
+        let program = &self.formula.program;
+        for (step, value) in self.steps.iter().enumerate() {
+            let is_held = match &self.spreads[step] {
+                Spread::Within(range) => {
+                    [range.lo, range.hi].iter().any(|end| whole::near(*end, *value)) || range.contains(*value)
+                }
+                Spread::OneOf(list) => list.iter().any(|one| whole::near(*one, *value)),
+                Spread::NotBounded => true,
+            };
+            if !is_held {
+                let place = Places::one(program.inputs + step);
+                for later in step..program.steps.len() {
+                    if later == step || program.rests_on(later, place) {
+                        self.spreads[later] = Spread::NotBounded;
+                    }
+                }
+            }
+        }
     }
 
     fn may_stop(&self, box_of: &[Interval]) -> bool {
