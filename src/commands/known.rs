@@ -8,6 +8,7 @@ use super::{all_to_json, draw_all, print};
 use crate::diagnostic::Diagnostic;
 use crate::fault::{Fault, Severity, id};
 use crate::library::files::FileProblem;
+use crate::library::formula::is_replaced;
 use crate::library::{ReadFormulas, read_formulas};
 use crate::mechanics::bundle::{self, Card};
 use crate::mechanics::formula::Formula;
@@ -52,18 +53,17 @@ impl Known {
     /// The formula that a word names.
     pub(super) fn formula(&self, word: &Mapped) -> Result<Formula, Refusal> {
         let name = word.text();
-        let own = self.own.formulas.iter().find(|own| own.answers_to(name));
         if self.faults().any(|one| self.says(&one.file, name)) {
             return Err(Refusal::Formulas);
         }
-        if let Some(own) = own {
+        if let Some(own) = self.own.formulas.iter().find(|own| own.answers_to(name)) {
             return Ok(own.formula.clone());
         }
         if let Some(formula) = bundle::formula(name) {
             return Ok(formula?);
         }
-        let own = self.own.formulas.iter().map(|own| own.formula.id.as_str());
-        let ids = own.chain(bundle::ids().map(|(id, _)| id));
+        let ours = self.own.formulas.iter().map(|own| own.formula.id.as_str());
+        let ids = ours.chain(bundle::ids().map(|(id, _)| id));
         let fault = Fault::new(id::UNKNOWN_FORMULA, word.whole(), format!("there is no formula called {name}"));
         let cure = "locknut reckon lists them; --find WORDS searches them";
         Err(Refusal::Words(vec![fault.found(name).nearest(name, ids, cure)]))
@@ -71,20 +71,18 @@ impl Known {
 
     /// All formulas, those of the handbook that one of the shop's stands in for left out, by topic.
     pub(super) fn all(&self) -> Vec<Card> {
-        let bundled = bundle::cards().filter(|card| !self.is_replaced(&card.id));
+        let bundled = bundle::cards().filter(|card| !is_replaced(&self.own.formulas, &card.id));
         bundled.chain(self.own.formulas.iter().map(|own| Card::of(&own.formula))).collect()
-    }
-
-    fn is_replaced(&self, id: &str) -> bool {
-        self.own.formulas.iter().any(|own| own.answers_to(id))
     }
 
     /// The formulas that hold every word, best first: in the title, then in the question, then anywhere. Where none holds
     /// all of them, those that hold the most.
     pub(super) fn find(&self, words: &Mapped) -> Result<Vec<Card>, Vec<Fault>> {
-        let all: Vec<String> = words.text().split_whitespace().map(stem).collect();
-        let telling: Vec<String> = all.iter().filter(|word| !FILLERS.contains(&word.as_str())).cloned().collect();
-        let wanted = if telling.is_empty() { all } else { telling };
+        let is_telling = |word: &&str| !FILLERS.contains(&word.to_lowercase().as_str());
+        let mut wanted: Vec<String> = words.text().split_whitespace().filter(is_telling).map(stem).collect();
+        if wanted.is_empty() {
+            wanted = words.text().split_whitespace().map(stem).collect();
+        }
         let mut found = self.holding(&wanted, wanted.len());
         let mut fewer = wanted.len();
         while found.is_empty() && fewer > 1 && fewer * 2 > wanted.len() {
@@ -111,7 +109,7 @@ impl Known {
         };
         let scored = |formula: &Formula| Some((score(formula, wanted, least)?, Card::of(formula)));
         let bundled: Vec<&str> = bundle::ids()
-            .filter(|(id, topic)| !self.is_replaced(id) && may_hold(id, topic))
+            .filter(|(id, topic)| !is_replaced(&self.own.formulas, id) && may_hold(id, topic))
             .map(|(id, _)| id)
             .collect();
         let mut found: Vec<(usize, Card)> =

@@ -26,6 +26,12 @@ impl OwnFormula {
     }
 }
 
+/// True where a formula of the shop stands in the place of the bundled one with this id.
+#[must_use]
+pub fn is_replaced(own: &[OwnFormula], id: &str) -> bool {
+    own.iter().any(|own| own.answers_to(id))
+}
+
 /// Reads a formula of the shop.
 pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<OwnFormula> {
     let formula = load::load(&Mapped::verbatim(source.text.as_str(), 0)).map_err(|found| faults.extend(found)).ok()?;

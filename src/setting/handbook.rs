@@ -6,7 +6,7 @@
 use super::theme::ThemeFault;
 use super::{Setting, Sheet, safe, topic_title, working};
 use crate::evaluate::PageWorking;
-use crate::library::formula::OwnFormula;
+use crate::library::formula::{OwnFormula, is_replaced};
 use crate::library::guide::TOPICS;
 use crate::mechanics::bundle;
 use crate::mechanics::formula::Formula;
@@ -32,7 +32,7 @@ pub fn chapters(setting: &Setting<'_>, own: &[OwnFormula]) -> Vec<Chapter> {
     if !setting.shop.handbook {
         return Vec::new();
     }
-    let bundled = bundle::ids().filter(|(id, _)| !own.iter().any(|own| own.answers_to(id)));
+    let bundled = bundle::ids().filter(|(id, _)| !is_replaced(own, id));
     let mut formulas: Vec<Formula> = bundled.filter_map(|(id, _)| bundle::formula(id)?.ok()).collect();
     formulas.extend(own.iter().map(|own| own.formula.clone()));
     formulas.sort_by(|one, other| one.id.cmp(&other.id));
