@@ -27,7 +27,7 @@ var locknut = (() => {
       }
       return sure(power, "a division by 0, or a power too large");
     },
-    power: (a, b) => { return sure(Math.pow(a, b), "this power of this number"); },
+    power: (a, b) => sure(Math.pow(a, b), "this power of this number"),
     call: (name, x) => sure(E.functions[name][0](x), E.functions[name][1]),
     floor: x => {
       var nearest = Math.floor(x + 0.5);

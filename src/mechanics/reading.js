@@ -99,6 +99,8 @@
     return { number: found[1] ? -number : number, digits: text.slice(0, at), unit: unit, fraction: Boolean(tail) };
   }
 
+  function advice(input) { return (input.again + " " + input.about).trim(); }
+
   /** The range of an input in words, in a unit. */
   function range(input, unit) {
     if (input.low === null || input.high === null) return "";
@@ -114,11 +116,11 @@
   function take(input, typed, shown) {
     var found = read(typed, input.unit);
     var name = words(input.name);
-    if (typed.trim() === "") return fault(name + " is empty", range(input, shown), input.again + " " + input.about);
+    if (typed.trim() === "") return fault(name + " is empty", range(input, shown), advice(input));
     if (found.said) return fault(name + ": " + found.said, found.allowed, found.todo);
     var unit = found.unit || shown;
     var kind = kindOf(input.kind);
-    var wrong = said => fault(said, range(input, shown), input.again + " " + input.about);
+    var wrong = said => fault(said, range(input, shown), advice(input));
     // A unit that no kind lists stands only in the field of its own input.
     var isOwn = unit === shown || unit[0] === input.unit[0];
     if (found.fraction && (isOwn ? kind[1] : describe(unit)) !== "a length") return fault(name + ": a fraction stands only before a unit of length", "", "write " + L.plain(Math.abs(found.number)) + " instead");

@@ -222,9 +222,12 @@ impl Input {
     pub(super) fn advice(&self) -> (&'static str, &str) {
         let first = self.about.split(',').next().unwrap_or_default();
         let again = match self.kind.name {
+            "count" if first.is_empty() => "count again",
             "count" => "count again:",
             "length" if first.contains(" to ") => "measure from",
+            "length" | "angle" if first.is_empty() => "measure again",
             "length" | "angle" => "measure again:",
+            _ if first.is_empty() => "check it again",
             _ => "check it again:",
         };
         (again, &self.about)
@@ -233,7 +236,7 @@ impl Input {
     /// The advice as a sentence.
     fn advised(&self) -> String {
         let (again, about) = self.advice();
-        format!("{again} {about}")
+        format!("{again} {about}").trim_end().to_owned()
     }
 }
 

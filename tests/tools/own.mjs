@@ -171,6 +171,17 @@ try {
   await elsewhere.goto(link);
   same("the link's numbers", await elsewhere.locator("#w-chain .own-result b").nth(1).innerText(), reckon("chainstay=16 3/4 in", "chainring=46", "sprocket=34").links.text);
 
+  // Typed under inch, opened by a metric reader: the number keeps its unit. A link that somebody broke stops nothing.
+  await elsewhere.locator("input[name=own-units][value=inch]").check();
+  await elsewhere.locator("#own-chain-chainstay").fill("16.5");
+  await elsewhere.locator("#w-chain .own-acts button", { hasText: "Link" }).click();
+  const metric = await (await browser.newContext()).newPage();
+  metric.on("pageerror", (error) => found.push(String(error)));
+  await metric.goto(elsewhere.url());
+  same("a link under inch", (await metric.locator("#own-chain-chainstay").inputValue()).replaceAll("\u00a0", " "), "16.5 in");
+  await metric.goto(`${address}?again#w-chain?chainring=8%&chainstay=400%20mm`);
+  same("a broken link", await metric.locator("#own-chain-chainstay").inputValue(), "400 mm");
+
   // A formula of a shop's own, by the name of the script that all share, in units that no kind lists.
   const ours = mkdtempSync(path.join(tmpdir(), "locknut-own-"));
   try {

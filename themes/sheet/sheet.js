@@ -161,23 +161,22 @@
     this.box.closest("details").querySelectorAll(".caution").forEach(caution => { out.appendChild(make("p", caution.textContent, { "class": "own-caution" })); });
   };
   Form.prototype.link = function () {
-    var parts = this.fields.filter(field => field.touched).map(field => {
-      return encodeURIComponent(field.input.name) + "=" + encodeURIComponent(field.box.value);
-    });
-    location.hash = "w-" + this.name + "?" + parts.join("&");
+    // Each number with its unit: whoever opens the link may have the other units.
+    this.nameUnits();
+    var pairs = this.fields.filter(field => field.touched).map(field => [field.input.name, field.box.value]);
+    location.hash = "w-" + this.name + "?" + new URLSearchParams(pairs);
   };
   /** Numbers that came in a link: `#w-chain?chainstay=415mm`. */
   function fromLink() {
     var found = location.hash.match(/^#w-([^?]+)\?(.*)$/);
     if (!found) return;
     forms.forEach(form => {
-      if (form.name !== decodeURIComponent(found[1])) return;
+      if (form.name !== found[1]) return;
       form.box.closest("details").open = true;
-      found[2].split("&").forEach(part => {
-        var pair = part.split("=").map(decodeURIComponent);
-        form.fields.forEach(field => {
-          if (field.input.name === pair[0]) { field.box.value = pair[1]; field.touched = true; }
-        });
+      var given = new URLSearchParams(found[2]);
+      form.fields.forEach(field => {
+        var value = given.get(field.input.name);
+        if (value !== null) { field.box.value = value; field.touched = true; }
       });
       form.work(false);
       form.box.scrollIntoView();
