@@ -102,7 +102,7 @@ fn squeeze(out: &mut String, line: &str) {
             continue;
         }
         match quote {
-            None if c == '"' || c == '\'' => quote = Some(c),
+            None if "\"'`".contains(c) => quote = Some(c),
             // A slash after one of these begins a pattern, elsewhere it divides.
             None if c == '/' && (out.ends_with(['(', '=', '|', '?', ',', '&', '!']) || out.ends_with("return")) => {
                 quote = Some(c);

@@ -89,7 +89,11 @@ impl Theme {
                 Ok(())
             }
             Some("js") => {
-                let text = javascript::bare(&String::from_utf8_lossy(&bytes));
+                // A script of the shop's own goes out as it was written.
+                let text = match bytes {
+                    Cow::Borrowed(ours) => javascript::bare(&String::from_utf8_lossy(ours)),
+                    Cow::Owned(own) => String::from_utf8_lossy(&own).into_owned(),
+                };
                 let hash = blake3::hash(text.as_bytes()).to_hex();
                 self.script = format!("theme/{}.{}.js", name.trim_end_matches(".js"), &hash[..8]);
                 self.files.push((self.script.clone(), Cow::Owned(text.into_bytes())));
