@@ -64,8 +64,10 @@ impl Theme {
         for (path, bytes) in THEMES {
             let Some(name) = path.strip_prefix(FOLDER) else { continue };
             let own = root.join("themes").join("sheet").join(name);
+            // A file that says the same as the program's own is the program's.
             let bytes: Cow<'static, [u8]> = if own.is_file() {
-                Cow::Owned(std::fs::read(&own).map_err(|error| FileProblem::Unreadable(own.clone(), error))?)
+                let read = std::fs::read(&own).map_err(|error| FileProblem::Unreadable(own.clone(), error))?;
+                if read == *bytes { Cow::Borrowed(*bytes) } else { Cow::Owned(read) }
             } else {
                 Cow::Borrowed(*bytes)
             };
