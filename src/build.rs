@@ -1,7 +1,7 @@
 //! Build script: lists the files that the binary carries, so that adding one touches no Rust.
 //!
-//! Formulas, the theme, drawings and the starter library become lists of (path, bytes) in `bundled.rs` under the
-//! build's own folder, sorted by path. Nothing is parsed or changed here.
+//! Formulas, families of parts and rules about them, the theme, drawings and the starter library become lists of
+//! (path, bytes) in `bundled.rs` under the build's own folder, sorted by path. Nothing is parsed or changed here.
 
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -9,8 +9,14 @@ use std::{env, error::Error, fs};
 use walkdir::WalkDir;
 
 /// The name of each list, and the folder whose files it holds.
-const LISTS: [(&str, &str); 4] =
-    [("FORMULAS", "src/mechanics/formulas"), ("THEMES", "themes"), ("DIAGRAMS", "diagrams"), ("CONTENT", "content")];
+const LISTS: [(&str, &str); 6] = [
+    ("FORMULAS", "src/mechanics/formulas"),
+    ("FAMILIES", "src/mechanics/families"),
+    ("RULES", "src/mechanics/rules"),
+    ("THEMES", "themes"),
+    ("DIAGRAMS", "diagrams"),
+    ("CONTENT", "content"),
+];
 
 fn main() -> Result<(), Box<dyn Error>> {
     let root = PathBuf::from(env::var("CARGO_MANIFEST_DIR")?);

@@ -183,6 +183,9 @@ ids! {
     FORMERLY_TAKEN = "formerly-taken", "evaluate", "A former address is that of a page, or of two pages.";
     STALE_FIGURE = "stale-figure", "evaluate", "A stated figure has not been looked up again for longer than the shop allows.";
     REVIEW_DUE = "review-due", "evaluate", "A page should have been read again by its date of review.";
+    UNKNOWN_FAMILY = "unknown-family", "evaluate", "There is no family of parts of this name.";
+    UNKNOWN_ATTRIBUTE = "unknown-attribute", "evaluate", "A family of parts has no attribute of this name.";
+    UNKNOWN_PART = "unknown-part", "evaluate", "There is no part of this name on the shelf.";
     UNKNOWN_DRAWING = "unknown-drawing", "evaluate", "There is no drawing of this name.";
     DRAWING_HEAD = "drawing-head", "parse", "A drawing's file does not begin with its head, which says what it takes.";
     NOT_APPROVED = "not-approved", "press", "A guide is left out because nobody has approved it.";

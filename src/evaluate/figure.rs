@@ -3,9 +3,9 @@
 use super::WorkedText;
 use super::names::{Named, Names};
 use crate::fault::{Fault, id};
-use crate::library::mark::{Mark, TextPiece};
 use crate::mechanics::digits;
 use crate::mechanics::figure::Style;
+use crate::mechanics::mark::{Mark, TextPiece};
 use crate::text::Span;
 
 /// What a figure read: drift, incremental work and `where-used` go by this alone.

@@ -12,8 +12,8 @@ use crate::library::Library;
 use crate::library::block::{Block, DrawingBlock};
 use crate::library::guide::{Guide, Words};
 use crate::library::hazards;
-use crate::library::mark::{Mark, TextPiece};
 use crate::library::markdown::{PhotoPiece, Piece};
+use crate::mechanics::mark::{Mark, TextPiece};
 use crate::text::{Span, Spanned};
 use pulldown_cmark::{Event, Tag};
 

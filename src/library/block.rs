@@ -3,9 +3,9 @@
 //! A block's body is YAML, but for `safety`, whose first line is a signal word and whose rest is Markdown. Read here
 //! into plain structures; expressions stay text, since what their names mean depends on the page.
 
-use super::mark::{TextPiece, split_marks};
 use super::markdown::{self, Piece};
 use crate::fault::{Fault, id};
+use crate::mechanics::mark::{TextPiece, split_marks};
 use crate::mechanics::units::Unit;
 use crate::text::{Mapped, Span, Spanned};
 use crate::yaml::{self, Fields, Node};

@@ -5,9 +5,9 @@
 
 use super::date::check_date;
 use super::guide::{Form, Guide, TOPICS, Words};
-use super::mark::split_marks;
 use crate::diagnostic::Source;
 use crate::fault::{Fault, id};
+use crate::mechanics::mark::split_marks;
 use crate::text::{Mapped, Span, Spanned};
 use crate::yaml::{self, Fields, Node};
 use std::sync::Arc;

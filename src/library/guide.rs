@@ -5,10 +5,10 @@
 
 use super::block::Block;
 use super::front;
-use super::mark::TextPiece;
 use super::markdown::{self, Piece};
 use crate::diagnostic::Source;
 use crate::fault::{Fault, id};
+use crate::mechanics::mark::TextPiece;
 use crate::text::{Mapped, Span, Spanned};
 use pulldown_cmark::{Event, HeadingLevel, Tag, TagEnd};
 use std::sync::Arc;

@@ -5,8 +5,8 @@
 //! and operations are the guide's affair; links are resolved when the page is evaluated.
 
 use super::block::{self, Block};
-use super::mark::{Mark, TextPiece, split_marks};
 use crate::fault::{Fault, id};
+use crate::mechanics::mark::{Mark, TextPiece, split_marks};
 use crate::text::{Mapped, Span, Spanned};
 use pulldown_cmark::{CodeBlockKind, CowStr, Event, Options, Parser, Tag, TagEnd};
 use std::ops::Range;

@@ -19,8 +19,6 @@ mod front;
 pub mod guide;
 /// Hazards and their standing cautions.
 pub mod hazards;
-/// Marks in text: `(=chain.links)`.
-pub mod mark;
 /// Markdown to pieces with places.
 pub mod markdown;
 /// Photos, made ready for sheets.

@@ -2,8 +2,8 @@
 //!
 //! One tree serves all faces of a formula: it is resolved to a `Term` for values and intervals, printed as MathML,
 //! and (with the pages' own script) as JavaScript. Names are still words here, units are already known. Questions
-//! that are answered by true, false or unknown share the tree: comparisons today, `and`, `or`, `not`, words and
-//! lists for the rules about parts when those come; none of that needs a second language. Nothing is worked here.
+//! that are answered by true, false or unknown share the tree: comparisons, and in the rules about parts `and`, `or`,
+//! `not`, words and lists. Nothing is worked here.
 
 use super::functions::Function;
 use super::units::Unit;
@@ -41,6 +41,58 @@ pub enum Form {
     Balance(Box<Balance>),
     /// `lookup(table, value)`.
     Lookup(Spanned<String>, Box<Expression>),
+    /// `"mineral oil"`: a word, in rules about parts.
+    Word(String),
+    /// `["round", "oval"]`: words or numbers, in rules about parts.
+    List(Vec<Expression>),
+    /// `a and b`, `a or b`: all of these, or any of these.
+    Join(Junction, Vec<Expression>),
+    /// `not a`.
+    Not(Box<Expression>),
+    /// `a among b`, `a shares b`.
+    Belong(Belonging, Box<[Expression; 2]>),
+    /// `unknown`: neither true nor false.
+    Unknown,
+}
+
+/// The words between questions.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Junction {
+    /// `and`
+    And,
+    /// `or`
+    Or,
+}
+
+/// The words between a value and a list, or between two lists.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Belonging {
+    /// The value is one of the list.
+    Among,
+    /// The two lists have something in common.
+    Shares,
+}
+
+impl Junction {
+    /// The word as a rule writes it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::And => "and",
+            Self::Or => "or",
+        }
+    }
+}
+
+impl Belonging {
+    /// The word as a rule writes it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Among => "among",
+            Self::Shares => "shares",
+        }
+    }
 }
 
 /// A number as written.
@@ -104,7 +156,7 @@ pub enum Comparison {
 impl Operator {
     /// How tightly the sign binds: a larger number binds first.
     #[must_use]
-    pub fn rank(self) -> u8 {
+    pub fn rank(self) -> i8 {
         match self {
             Self::Add | Self::Subtract => 1,
             Self::Multiply | Self::Divide => 2,
@@ -164,11 +216,12 @@ impl Expression {
     #[must_use]
     pub fn parts(&self) -> Vec<&Self> {
         match &self.form {
-            Form::Number(_) | Form::Pi | Form::Name(_) => Vec::new(),
-            Form::Negate(inner) | Form::Lookup(_, inner) => vec![inner],
+            Form::Number(_) | Form::Pi | Form::Name(_) | Form::Word(_) | Form::Unknown => Vec::new(),
+            Form::Negate(inner) | Form::Lookup(_, inner) | Form::Not(inner) => vec![inner],
             Form::Binary(_, left, right) => vec![left, right],
             Form::Compare(sides, _) => sides.iter().collect(),
-            Form::Call(_, arguments) => arguments.iter().collect(),
+            Form::Call(_, parts) | Form::List(parts) | Form::Join(_, parts) => parts.iter().collect(),
+            Form::Belong(_, two) => two.iter().collect(),
             Form::If(three) => three.iter().collect(),
             Form::Balance(parts) => vec![&parts.low, &parts.high, &parts.left, &parts.right],
         }

@@ -8,7 +8,7 @@ use super::dimension::Dimension;
 use super::expression::Expression;
 use super::figure::Style;
 use super::formula::{Example, Formula, Input, Limit, Output, Step};
-use super::load_parts::{Part, load_tables, number, sentence};
+use super::load_parts::{Part, load_tables, number, range, sentence};
 use super::parser::{Names, parse_condition, parse_expression};
 use super::program::Program;
 use super::term::{BALANCE_PLACES, Scope, resolve, resolve_condition};
@@ -107,7 +107,7 @@ impl Loader<'_> {
         };
         self.claim_name(&part.name);
         self.scope.add(part.name.value.clone(), part.kind.dimension);
-        let Some((low, high)) = self.range(&fields, &part.name.value) else {
+        let Some((low, high)) = range(&fields, &part.name.value, self.faults) else {
             self.failed.push(part.name.value);
             return None;
         };
@@ -123,28 +123,6 @@ impl Loader<'_> {
             default,
             about,
         })
-    }
-
-    /// The least and the most that an input may be.
-    fn range(&mut self, fields: &Fields<'_>, name: &str) -> Option<(f64, f64)> {
-        let node = fields.need("range", self.faults)?;
-        let before = self.faults.len();
-        let ends: Vec<f64> =
-            node.as_list().unwrap_or_default().iter().filter_map(|end| number(end, self.faults)).collect();
-        if let [low, high] = ends[..]
-            && low < high
-        {
-            return Some((low, high));
-        }
-        if self.faults.len() == before {
-            let what = if ends.len() == 2 { "runs from the more to the less" } else { "is not two numbers" };
-            self.faults.push(
-                Fault::new(id::WRONG_SHAPE, node.span, format!("the range of {name} {what}"))
-                    .allowed("range: [low, high], in the input's own unit")
-                    .cure("write the least that makes sense, then the most"),
-            );
-        }
-        None
     }
 
     fn steps(&mut self, fields: &Fields<'_>, inputs: usize) -> Vec<Draft> {
@@ -319,7 +297,7 @@ fn in_small_letters(name: &str) -> String {
 }
 
 fn is_reserved(name: &str) -> bool {
-    const WORDS: [&str; 8] = ["pi", "if", "balance", "lookup", "and", "or", "not", "unknown"];
+    const WORDS: [&str; 10] = ["pi", "if", "balance", "lookup", "and", "or", "not", "among", "shares", "unknown"];
     WORDS.contains(&name) || super::functions::named(name).is_some()
 }
 

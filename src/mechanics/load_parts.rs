@@ -28,7 +28,7 @@ impl Part {
 }
 
 /// The keys `kind` and `unit`, held against each other.
-fn measure(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<(&'static Kind, Unit)> {
+pub(super) fn measure(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<(&'static Kind, Unit)> {
     let word = fields.need_text("kind", faults)?;
     let Some(kind) = Kind::named(word.text()) else {
         faults.push(unknown_kind(word.text(), word.whole()));
@@ -56,6 +56,27 @@ fn measure(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<(&'static Kin
         return None;
     }
     Some((kind, unit))
+}
+
+/// The least and the most that a value named `name` may be.
+pub(super) fn range(fields: &Fields<'_>, name: &str, faults: &mut Vec<Fault>) -> Option<(f64, f64)> {
+    let node = fields.need("range", faults)?;
+    let before = faults.len();
+    let ends: Vec<f64> = node.as_list().unwrap_or_default().iter().filter_map(|end| number(end, faults)).collect();
+    if let [low, high] = ends[..]
+        && low < high
+    {
+        return Some((low, high));
+    }
+    if faults.len() == before {
+        let what = if ends.len() == 2 { "runs from the more to the less" } else { "is not two numbers" };
+        faults.push(
+            Fault::new(id::WRONG_SHAPE, node.span, format!("the range of {name} {what}"))
+                .allowed("range: [low, high], in the input's own unit")
+                .cure("write the least that makes sense, then the most"),
+        );
+    }
+    None
 }
 
 /// A number that stands in a file by itself.

@@ -12,7 +12,7 @@ use super::expression::{Balance, Comparison, Expression, Form, Number, Operator}
 use super::figure::{NO_BREAK, Style};
 use super::formula::{Formula, Step};
 use super::functions::{Function, Notation};
-use super::print::{step_text, words};
+use super::print::{line_of, step_text, words};
 use super::table::{Table, TableRow};
 use super::units::{KINDS, Unit};
 use super::working::Working;
@@ -101,6 +101,10 @@ impl Writer<'_> {
             Form::Lookup(table, value) => {
                 let value = part::fenced("(", &self.write(value), ")");
                 part::words(&table.value).spaced(&value, part::POWER)
+            }
+            // Rules about parts are told in words, never in signs.
+            Form::Word(_) | Form::List(_) | Form::Join(..) | Form::Not(_) | Form::Belong(..) | Form::Unknown => {
+                part::words(&line_of(expression))
             }
         }
     }

@@ -33,10 +33,14 @@ pub mod javascript;
 /// YAML to formula.
 pub mod load;
 mod load_parts;
+/// Marks in text: `(=chain.links)`.
+pub mod mark;
 /// Formulas as MathML.
 pub mod mathml;
 
 mod number;
+/// Whether parts go together: families, rules, verdicts.
+pub mod pairing;
 /// Text to tree: the grammar.
 pub mod parser;
 /// Tree to a line of text.

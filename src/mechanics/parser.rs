@@ -16,10 +16,18 @@
 //! name      = letter { letter | digit | "_" }                         on pages also "-" and "." between them
 //! ```
 //! A word right before `(` is a function. A unit follows its number after a space or at once and goes on as
-//! `unit_reader` says. U+2212 is read as `-`. The first fault ends the reading of an expression. `and`, `or`,
-//! `not`, words in quotes and lists would be rules above `condition` and in `atom`.
+//! `unit_reader` says. U+2212 is read as `-`. The first fault ends the reading of an expression.
+//!
+//! Rules about parts ask questions, in which brackets may hold a question too and names have dots:
+//! ```text
+//! question  = both { "or" both }
+//! both      = denied { "and" denied }
+//! denied    = "not" denied | asked
+//! asked     = sum [ { sign sum } | ( "among" | "shares" ) sum ]       a name of its own is asked whether it is so
+//! atom      = … | '"' letters '"' | "[" sum { "," sum } "]" | "unknown" | "(" question ")"
+//! ```
 
-use super::expression::{Balance, Comparison, Expression, Form, Number, Operator};
+use super::expression::{Balance, Belonging, Comparison, Expression, Form, Junction, Number, Operator};
 use super::functions::{self, Function};
 use super::number::{NumberProblem, read_digits, until_comma};
 use super::unit_reader::{self, sign_length};
@@ -34,7 +42,12 @@ pub enum Names {
     OfSteps,
     /// A page's: `chain.links`, `town-bike.chainstay`; a hyphen between name characters belongs to the name.
     OfPages,
+    /// A rule's: `derailleur.capacity`, and its own steps.
+    OfRules,
 }
+
+/// The words that join questions, so that none is taken for a unit.
+const JOINING: [&str; 4] = ["and", "or", "among", "shares"];
 
 /// Brackets and signs may stand inside one another this deeply.
 const DEEPEST: usize = 64;
@@ -53,6 +66,14 @@ pub fn parse_expression(text: &Mapped, names: Names) -> Result<Expression, Fault
 /// The first fault, with its place in the file.
 pub fn parse_condition(text: &Mapped, names: Names) -> Result<Expression, Fault> {
     Parser::new(text, names).whole(Parser::parse_condition)
+}
+
+/// Reads a whole text as a question of a rule about parts.
+///
+/// # Errors
+/// The first fault, with its place in the file.
+pub fn parse_question(text: &Mapped) -> Result<Expression, Fault> {
+    Parser::new(text, Names::OfRules).whole(Parser::parse_question)
 }
 
 struct Parser<'a> {
@@ -81,8 +102,58 @@ impl<'a> Parser<'a> {
         Ok(expression)
     }
 
+    fn parse_question(&mut self) -> Parsed<Expression> {
+        self.parse_joined(Junction::Or, Self::parse_both)
+    }
+
+    fn parse_both(&mut self) -> Parsed<Expression> {
+        self.parse_joined(Junction::And, Self::parse_denied)
+    }
+
+    /// Questions with one word between them.
+    fn parse_joined(&mut self, junction: Junction, inner: fn(&mut Self) -> Parsed<Expression>) -> Parsed<Expression> {
+        let mut parts = vec![inner(self)?];
+        while self.take_word(junction.word()) {
+            parts.push(inner(self)?);
+        }
+        if parts.len() == 1 {
+            return Ok(parts.remove(0));
+        }
+        let span = parts[0].span.to(parts[parts.len() - 1].span);
+        Ok(Expression { span, form: Form::Join(junction, parts) })
+    }
+
+    fn parse_denied(&mut self) -> Parsed<Expression> {
+        self.skip_space();
+        let start = self.at;
+        if !self.take_word("not") {
+            return self.parse_asked();
+        }
+        self.deeper()?;
+        let inner = self.parse_denied()?;
+        self.depth -= 1;
+        Ok(Expression { span: self.span_from(start), form: Form::Not(Box::new(inner)) })
+    }
+
+    fn parse_asked(&mut self) -> Parsed<Expression> {
+        let first = self.parse_sum()?;
+        for word in [Belonging::Among, Belonging::Shares] {
+            if self.take_word(word.word()) {
+                let list = self.parse_sum()?;
+                let span = first.span.to(list.span);
+                return Ok(Expression { span, form: Form::Belong(word, Box::new([first, list])) });
+            }
+        }
+        self.parse_compared(first, false)
+    }
+
     fn parse_condition(&mut self) -> Parsed<Expression> {
         let first = self.parse_sum()?;
+        self.parse_compared(first, true)
+    }
+
+    /// The comparisons that follow a value; without one it stands for itself, unless one `must` be there.
+    fn parse_compared(&mut self, first: Expression, must: bool) -> Parsed<Expression> {
         let mut sides = vec![first];
         let mut signs: Vec<Spanned<Comparison>> = Vec::new();
         while let Some(sign) = self.take_comparison() {
@@ -90,6 +161,9 @@ impl<'a> Parser<'a> {
             sides.push(self.parse_sum()?);
         }
         check_chain(&signs)?;
+        if signs.is_empty() && !must {
+            return Ok(sides.remove(0));
+        }
         if signs.is_empty() {
             return Err(Fault::new(id::NO_COMPARISON, sides[0].span, "nothing is compared here")
                 .found(self.excerpt(sides[0].span))
@@ -174,6 +248,8 @@ impl<'a> Parser<'a> {
         let start = self.at;
         match self.rest().chars().next() {
             Some('(') => self.parse_bracket(),
+            Some('"') if self.names == Names::OfRules => self.parse_quoted(),
+            Some('[') if self.names == Names::OfRules => self.parse_list(),
             Some(digit) if digit.is_ascii_digit() || digit == '.' => self.parse_number(),
             Some(letter) if letter.is_alphabetic() || letter == '_' => self.parse_word(start),
             _ => Err(self.unexpected("a value should stand here")),
@@ -184,10 +260,39 @@ impl<'a> Parser<'a> {
         let start = self.at;
         self.at += 1;
         self.deeper()?;
-        let inner = self.parse_sum()?;
+        let inner = if self.names == Names::OfRules { self.parse_question()? } else { self.parse_sum()? };
         self.depth -= 1;
         self.expect_close(start)?;
         Ok(Expression { span: self.span_from(start), form: inner.form })
+    }
+
+    /// A word in double quotes; none of its letters has a meaning of its own.
+    fn parse_quoted(&mut self) -> Parsed<Expression> {
+        let start = self.at;
+        let Some(length) = self.rest()[1..].find('"') else {
+            let span = self.mapped.span(start..start + 1);
+            return Err(Fault::new(id::UNCLOSED_BRACKET, span, "these quotes are never closed").cure("close them"));
+        };
+        let word = self.rest()[1..=length].to_owned();
+        self.at += length + 2;
+        Ok(Expression { span: self.span_from(start), form: Form::Word(word) })
+    }
+
+    fn parse_list(&mut self) -> Parsed<Expression> {
+        let start = self.at;
+        self.at += 1;
+        self.deeper()?;
+        self.calls += 1;
+        let mut items = vec![self.parse_sum()?];
+        while self.take(',') {
+            items.push(self.parse_sum()?);
+        }
+        self.calls -= 1;
+        self.depth -= 1;
+        if !self.take(']') {
+            return Err(self.unexpected("the list should close here").allowed("]"));
+        }
+        Ok(Expression { span: self.span_from(start), form: Form::List(items) })
     }
 
     fn parse_number(&mut self) -> Parsed<Expression> {
@@ -233,7 +338,8 @@ impl<'a> Parser<'a> {
         let length = sign_length(behind);
         let word = &behind[..length];
         let range = self.at + gap..self.at + gap + length;
-        if length == 0 || behind[length..].starts_with('(') && functions::named(word).is_some() {
+        let joins = self.names == Names::OfRules && JOINING.contains(&word);
+        if length == 0 || joins || behind[length..].starts_with('(') && functions::named(word).is_some() {
             return Ok(());
         }
         Err(unknown_unit(word, self.mapped.span(range)))
@@ -244,7 +350,11 @@ impl<'a> Parser<'a> {
         if self.rest().starts_with('(') {
             return self.parse_call(start, word);
         }
-        let form = if word == "pi" { Form::Pi } else { Form::Name(word.to_owned()) };
+        let form = match word {
+            "pi" => Form::Pi,
+            "unknown" if self.names == Names::OfRules => Form::Unknown,
+            _ => Form::Name(word.to_owned()),
+        };
         Ok(Expression { span: self.span_from(start), form })
     }
 
@@ -345,6 +455,17 @@ impl<'a> Parser<'a> {
         found
     }
 
+    /// Steps over a word of questions, where it stands here whole.
+    fn take_word(&mut self, word: &str) -> bool {
+        self.skip_space();
+        let found = self.rest().strip_prefix(word).is_some_and(|rest| !rest.starts_with(is_name_character));
+        if found && self.names == Names::OfRules {
+            self.at += word.len();
+            return true;
+        }
+        false
+    }
+
     fn take_minus(&mut self) -> bool {
         self.take('-') || self.take('\u{2212}')
     }
@@ -379,6 +500,7 @@ impl<'a> Parser<'a> {
         let length = match self.names {
             Names::OfSteps => rest.find(|c: char| !is_name_character(c)).unwrap_or(rest.len()),
             Names::OfPages => page_name_length(rest),
+            Names::OfRules => rest.find(|c: char| !is_name_character(c) && c != '.').unwrap_or(rest.len()),
         };
         self.at += length;
         &rest[..length]

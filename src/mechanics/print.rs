@@ -5,7 +5,7 @@
 
 use super::digits;
 use super::dimension::Dimension;
-use super::expression::{Expression, Form, Operator};
+use super::expression::{Expression, Form, Junction, Operator};
 use super::figure::Style;
 use super::formula::Formula;
 use super::units::{KINDS, Kind, Unit};
@@ -43,6 +43,16 @@ pub fn line_of(expression: &Expression) -> String {
             call("balance", &all)
         }
         Form::Lookup(table, value) => call("lookup", &[table.value.clone(), line_of(value)]),
+        Form::Word(word) => format!("\"{word}\""),
+        Form::List(items) => format!("[{}]", items.iter().map(line_of).collect::<Vec<_>>().join(", ")),
+        Form::Join(junction, parts) => {
+            let least = if *junction == Junction::And { -1 } else { -2 };
+            let lines: Vec<String> = parts.iter().map(|part| bracketed(part, least)).collect();
+            lines.join(&format!(" {} ", junction.word()))
+        }
+        Form::Not(inner) => format!("not {}", bracketed(inner, -1)),
+        Form::Belong(word, two) => format!("{} {} {}", line_of(&two[0]), word.word(), line_of(&two[1])),
+        Form::Unknown => "unknown".to_owned(),
     }
 }
 
@@ -61,18 +71,21 @@ fn binary(operator: Operator, left: &Expression, right: &Expression) -> String {
     if operator == Operator::Power { format!("{left}^{right}") } else { format!("{left} {} {right}", operator.sign()) }
 }
 
-fn bracketed(part: &Expression, least: u8) -> String {
+fn bracketed(part: &Expression, least: i8) -> String {
     let line = line_of(part);
     if rank(part) < least { format!("({line})") } else { line }
 }
 
 /// How tightly a node binds; a number with a unit binds less than a power, so that the unit is not raised.
-fn rank(part: &Expression) -> u8 {
+fn rank(part: &Expression) -> i8 {
     match &part.form {
         Form::Binary(operator, ..) => operator.rank(),
         Form::Negate(_) => 3,
         Form::Number(number) if !number.unit.text.is_empty() => 3,
-        Form::Compare(..) => 0,
+        Form::Compare(..) | Form::Belong(..) => 0,
+        Form::Not(_) => -1,
+        Form::Join(Junction::And, _) => -2,
+        Form::Join(Junction::Or, _) => -3,
         _ => 9,
     }
 }

@@ -177,7 +177,12 @@ pub fn resolve(expression: &Expression, scope: &mut Scope) -> Resolved<Measured>
             let gives = table.gives.dimension;
             Ok((Term::Lookup(table, Box::new(term), span), gives))
         }
-        Form::Compare(..) => {
+        Form::Word(_) | Form::List(_) => {
+            Err(Fault::new(id::INCOMPATIBLE_UNITS, span, "words are no values to reckon with")
+                .allowed("==, !=, among and shares between words and lists")
+                .cure("compare the word by itself"))
+        }
+        Form::Compare(..) | Form::Join(..) | Form::Not(_) | Form::Belong(..) | Form::Unknown => {
             Err(Fault::new(id::INCOMPATIBLE_UNITS, span, "a comparison is true or false, not a value")
                 .allowed("comparisons in if, when and must only")
                 .cure("write if(condition, value, other value)"))

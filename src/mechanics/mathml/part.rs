@@ -30,16 +30,16 @@ pub(super) enum Look {
 }
 
 /// How tightly a piece binds, twice an operator's rank; a piece between two operators stands between them.
-pub(super) const LOOSE: u8 = 0;
-pub(super) const SUM: u8 = 2;
-pub(super) const SLASHED: u8 = 3;
-pub(super) const PRODUCT: u8 = 4;
-pub(super) const FRACTION: u8 = 6;
-pub(super) const POWER: u8 = 8;
-pub(super) const ATOM: u8 = 10;
+pub(super) const LOOSE: i8 = 0;
+pub(super) const SUM: i8 = 2;
+pub(super) const SLASHED: i8 = 3;
+pub(super) const PRODUCT: i8 = 4;
+pub(super) const FRACTION: i8 = 6;
+pub(super) const POWER: i8 = 8;
+pub(super) const ATOM: i8 = 10;
 
 /// How tightly the result of an operator binds.
-pub(super) fn rank(operator: Operator) -> u8 {
+pub(super) fn rank(operator: Operator) -> i8 {
     if operator == Operator::Divide { FRACTION } else { 2 * operator.rank() }
 }
 
@@ -47,7 +47,7 @@ pub(super) fn rank(operator: Operator) -> u8 {
 #[derive(Clone, Debug)]
 pub(super) struct Part {
     pub(super) markup: String,
-    pub(super) rank: u8,
+    pub(super) rank: i8,
     /// True where it begins with a minus, so that it can't follow another sign.
     pub(super) minus: bool,
     pub(super) first: Look,
@@ -62,12 +62,12 @@ pub(super) struct Part {
 
 impl Part {
     /// One element.
-    pub(super) fn element(markup: String, rank: u8, look: Look, width: usize) -> Self {
+    pub(super) fn element(markup: String, rank: i8, look: Look, width: usize) -> Self {
         Self { markup, rank, minus: false, first: look, last: look, width, tall: false, single: true }
     }
 
     /// One element that stands higher than a line.
-    pub(super) fn tall_element(markup: String, rank: u8, look: Look, width: usize) -> Self {
+    pub(super) fn tall_element(markup: String, rank: i8, look: Look, width: usize) -> Self {
         Self { tall: true, ..Self::element(markup, rank, look, width) }
     }
 
@@ -77,17 +77,17 @@ impl Part {
     }
 
     /// The piece as the first of a row: in brackets where it binds less than it has to.
-    pub(super) fn leading(self, least: u8) -> Self {
+    pub(super) fn leading(self, least: i8) -> Self {
         if self.rank < least { fenced("(", &self, ")") } else { self }
     }
 
     /// The piece after a sign: in brackets also where it begins with a minus.
-    pub(super) fn following(self, least: u8) -> Self {
+    pub(super) fn following(self, least: i8) -> Self {
         if self.minus { fenced("(", &self, ")") } else { self.leading(least) }
     }
 
     /// This piece, something between, and another piece, in one row.
-    fn then(self, between: &str, width: usize, right: &Self, rank: u8) -> Self {
+    fn then(self, between: &str, width: usize, right: &Self, rank: i8) -> Self {
         Self {
             markup: format!("{}{between}{}", self.markup, right.markup),
             rank,
@@ -101,17 +101,17 @@ impl Part {
     }
 
     /// This piece, a sign with space round it, and another piece.
-    pub(super) fn joined(self, sign: &str, right: &Self, rank: u8) -> Self {
+    pub(super) fn joined(self, sign: &str, right: &Self, rank: i8) -> Self {
         self.then(&infix(sign), 3, right, rank)
     }
 
     /// This piece and another right beside it.
-    pub(super) fn beside(self, right: &Self, rank: u8) -> Self {
+    pub(super) fn beside(self, right: &Self, rank: i8) -> Self {
         self.then("", 0, right, rank)
     }
 
     /// This piece, a small gap, and another.
-    pub(super) fn spaced(self, right: &Self, rank: u8) -> Self {
+    pub(super) fn spaced(self, right: &Self, rank: i8) -> Self {
         self.then("<mspace width=\"0.2em\"></mspace>", 1, right, rank)
     }
 

@@ -6,10 +6,10 @@
 //! Text in, words and marks out, each mark with the places of its parts. `\(=` is itself. What a name means is found
 //! when the page is evaluated.
 
+use super::digits;
+use super::parser::page_name_length;
+use super::units::Unit;
 use crate::fault::{Fault, id};
-use crate::mechanics::digits;
-use crate::mechanics::parser::page_name_length;
-use crate::mechanics::units::Unit;
 use crate::text::{Mapped, Span, Spanned};
 
 /// One mark.
@@ -119,8 +119,8 @@ fn parse_mark(text: &Mapped) -> Result<Mark, Fault> {
                     ));
                 };
                 at = range.end;
-                let unit = Unit::parse(sign)
-                    .map_err(|word| crate::mechanics::parser::unknown_unit(&word, text.span(range.clone())))?;
+                let unit =
+                    Unit::parse(sign).map_err(|word| super::parser::unknown_unit(&word, text.span(range.clone())))?;
                 mark.unit = Some(Spanned::new(unit, text.span(range)));
             }
             "to" if mark.unit.is_some() => {

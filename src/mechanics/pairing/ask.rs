@@ -1,0 +1,183 @@
+//! Parts in, verdict out: every rule that joins some of them is put to them, and the worst word counts.
+//!
+//! A rule with joined parts at both ends of a bicycle is put to those of one end together. A rule that joins two of
+//! the parts and a third which nobody named says so: what it would have said is not known. Two parts that no rule
+//! joins are not known either, unless there are more of them and the two are known to have no bearing on each other.
+
+use super::rule::{Rule, Spoken};
+use super::shelf::Rules;
+use super::value::Values;
+use super::{Place, Verdict};
+
+/// A part that is asked about.
+#[derive(Clone, Copy, Debug)]
+pub struct Asked<'a> {
+    /// Its family.
+    pub family: &'a str,
+    /// The end of the bicycle, where somebody said which.
+    pub place: Option<Place>,
+    /// What is known of it.
+    pub values: &'a Values,
+}
+
+/// What a rule says, and about which of the parts.
+#[derive(Clone, Debug)]
+pub struct Finding<'r> {
+    /// The rule.
+    pub rule: &'r Rule,
+    /// By joined part: which of the parts that were asked about, or none where nobody named one.
+    pub parts: Vec<Option<usize>>,
+    /// What it says.
+    pub spoken: Spoken,
+}
+
+/// Two parts, by their places among those asked about, and why they are not told of.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Unjoined {
+    /// The two.
+    pub parts: [usize; 2],
+    /// Why they have no bearing on each other; `None` where nobody knows.
+    pub apart: Option<String>,
+}
+
+/// The verdict with its reasons.
+#[derive(Clone, Debug)]
+pub struct Pairing<'r> {
+    /// The worst of all that was said.
+    pub verdict: Verdict,
+    /// What was said, the worst first.
+    pub findings: Vec<Finding<'r>>,
+    /// Pairs that no rule joins.
+    pub unjoined: Vec<Unjoined>,
+}
+
+/// The rules that may speak of some families.
+#[derive(Clone, Debug)]
+pub struct Asking<'r> {
+    rules: &'r Rules,
+    bearing: Vec<&'r Rule>,
+}
+
+impl<'r> Asking<'r> {
+    /// Takes the rules that join two or more of these families.
+    #[must_use]
+    pub fn of<'f>(rules: &'r Rules, families: impl Iterator<Item = &'f str>) -> Self {
+        let families: Vec<&str> = families.collect();
+        let bears =
+            |rule: &&Rule| rule.joins.iter().filter(|joined| families.contains(&joined.family.as_str())).count() >= 2;
+        Self { rules, bearing: rules.rules.iter().filter(bears).collect() }
+    }
+
+    /// The verdict on these parts.
+    #[must_use]
+    pub fn ask(&self, parts: &[Asked<'_>]) -> Pairing<'r> {
+        let mut findings = Vec::new();
+        let mut joined = vec![false; parts.len() * parts.len()];
+        for rule in &self.bearing {
+            put(rule, parts, &mut findings, &mut joined);
+        }
+        findings.sort_by_key(|finding| finding.spoken.verdict);
+        let mut unjoined = Vec::new();
+        for one in 0..parts.len() {
+            for other in one + 1..parts.len() {
+                let silent = parts.len() == 2 && findings.is_empty();
+                if !joined[one * parts.len() + other] || silent {
+                    let apart = self.rules.apart(parts[one].family, parts[other].family).map(str::to_owned);
+                    unjoined.push(Unjoined { parts: [one, other], apart });
+                }
+            }
+        }
+        let open = findings.is_empty() || unjoined.iter().any(|pair| pair.apart.is_none());
+        let worst = findings.iter().map(|finding| finding.spoken.verdict).min().unwrap_or(Verdict::NotKnown);
+        let verdict = if open { worst.min(Verdict::NotKnown) } else { worst };
+        Pairing { verdict, findings, unjoined }
+    }
+}
+
+/// Puts all sets of the parts that a rule joins to it.
+fn put<'r>(rule: &'r Rule, parts: &[Asked<'_>], findings: &mut Vec<Finding<'r>>, joined: &mut [bool]) {
+    let candidates: Vec<Vec<usize>> = (0..rule.joins.len()).map(|join| candidates(rule, join, parts)).collect();
+    let known = candidates.iter().filter(|list| !list.is_empty()).count();
+    if known < rule.joins.len() {
+        if known >= 2 && !rule.together {
+            incomplete(rule, &candidates, findings);
+        }
+        return;
+    }
+    let mut chosen = Vec::with_capacity(rule.joins.len());
+    choose(rule, parts, &candidates, &mut chosen, &mut |chosen| {
+        for one in chosen {
+            for other in chosen {
+                joined[one * parts.len() + other] = true;
+            }
+        }
+        let values: Vec<&Values> = chosen.iter().map(|part| parts[*part].values).collect();
+        if let Some(spoken) = rule.put(&values) {
+            findings.push(Finding { rule, parts: chosen.iter().copied().map(Some).collect(), spoken });
+        }
+    });
+}
+
+/// The parts that a joined part may be. Where a rule joins two of one family, each says at which end it is.
+fn candidates(rule: &Rule, join: usize, parts: &[Asked<'_>]) -> Vec<usize> {
+    let wanted = &rule.joins[join];
+    let twice = rule.joins.iter().filter(|one| one.family == wanted.family).count() > 1;
+    let fits = |part: &Asked<'_>| {
+        let placed = match (wanted.place, part.place) {
+            (Some(place), Some(own)) => place == own,
+            (Some(_), None) => !twice,
+            (None, _) => true,
+        };
+        part.family == wanted.family && placed
+    };
+    parts.iter().enumerate().filter(|(_, part)| fits(part)).map(|(place, _)| place).collect()
+}
+
+/// Every choice of one part for each joined part: no part twice, and all at one end where the rule doesn't say.
+fn choose(
+    rule: &Rule,
+    parts: &[Asked<'_>],
+    candidates: &[Vec<usize>],
+    chosen: &mut Vec<usize>,
+    told: &mut dyn FnMut(&[usize]),
+) {
+    let join = chosen.len();
+    if join == candidates.len() {
+        told(chosen);
+        return;
+    }
+    for &part in &candidates[join] {
+        let end = |join: usize, part: usize| if rule.joins[join].place.is_none() { parts[part].place } else { None };
+        let own = end(join, part);
+        let agrees = chosen.iter().enumerate().all(|(before, other)| {
+            let other = end(before, *other);
+            own.is_none() || other.is_none() || own == other
+        });
+        if agrees && !chosen.contains(&part) {
+            chosen.push(part);
+            choose(rule, parts, candidates, chosen, told);
+            chosen.pop();
+        }
+    }
+}
+
+/// A rule that joins two parts or more, and another which nobody named.
+fn incomplete<'r>(rule: &'r Rule, candidates: &[Vec<usize>], findings: &mut Vec<Finding<'r>>) {
+    let wanted: Vec<&str> = rule
+        .joins
+        .iter()
+        .zip(candidates)
+        .filter(|(_, list)| list.is_empty())
+        .map(|(joined, _)| joined.family.as_str())
+        .collect();
+    let wanted = wanted.join(" and the ").replace('_', " ");
+    let spoken = Spoken {
+        verdict: Verdict::NotKnown,
+        message: format!("This also depends on the {wanted}: ask with it."),
+        notice: false,
+        outcome: None,
+        compared: Vec::new(),
+        missing: Vec::new(),
+    };
+    findings.push(Finding { rule, parts: candidates.iter().map(|list| list.first().copied()).collect(), spoken });
+}

@@ -1,0 +1,276 @@
+//! A rule about parts as data: which families it joins, what it asks, what it says, on whose word.
+//!
+//! ```yaml
+//! id: total-capacity              # kebab-case
+//! title: Slack that the rear derailleur takes up
+//! topic: drivetrain
+//! joins: {derailleur: rear_derailleur, cassette: cassette, crank: crank}
+//!                                 # name in this rule: family; `front tyre` is the one at the front wheel. Joined
+//!                                 # parts of families with places sit at one end of the bicycle unless this says else
+//! together: true                  # without one of its families the rule is silent; else what is missing is told
+//! applies: "…"                    # a question; where it is false the rule has nothing to say
+//! by: rear-capacity               # a bundled formula, its steps worked with these values; its names are known below
+//! given: {largest_chainring: crank.largest, …}
+//! steps: [name = expression]      # more steps
+//! figures: [{name, kind, unit, decimals, about}]     # steps that are told, with their style
+//! outcomes:                       # the first whose question is true; the last has none
+//!   - {when: "…", verdict: fits, message: "… (=derailleur.capacity) …", notice: true}
+//! cautions: [sentence]
+//! source: …
+//! examples: [{parts: {derailleur: {capacity: 37 teeth}, …}, gives: fits, says: [words of the message], source}]
+//!                                 # gives: a verdict, or `silent`; each attribute that stands there decides
+//! ```
+//! Everything is checked when it is loaded (`rule_load`). Working a rule on parts is here; which parts are put to it
+//! is `ask`'s business.
+
+use super::question::{Given, Known, Question, State};
+use super::value::{Value, Values};
+use super::{Place, Verdict};
+use crate::mechanics::bounds::Truth;
+use crate::mechanics::figure::Style;
+use crate::mechanics::interval::Interval;
+use crate::mechanics::mark::TextPiece;
+use crate::mechanics::term::{PLACES, Term};
+use crate::text::Span;
+
+/// A rule, checked.
+#[derive(Clone, Debug)]
+pub struct Rule {
+    /// The rule's own name.
+    pub id: String,
+    /// What it is about.
+    pub title: String,
+    /// The topic under which it is listed.
+    pub topic: String,
+    /// The families that it joins.
+    pub joins: Vec<Joined>,
+    /// True where it is silent unless all its families are there.
+    pub together: bool,
+    /// Where it has something to say; everywhere without it.
+    pub applies: Option<Question>,
+    /// What is worked, in order.
+    pub steps: Vec<Term>,
+    /// Names and what they stand for.
+    pub known: Known,
+    /// The steps that are told.
+    pub figures: Vec<Told>,
+    /// What it may say.
+    pub outcomes: Vec<Outcome>,
+    /// What goes wherever the rule speaks.
+    pub cautions: Vec<String>,
+    /// On whose word.
+    pub source: String,
+    /// Worked examples.
+    pub examples: Vec<RuleExample>,
+    /// Digits of a hash of what it says.
+    pub version: String,
+}
+
+/// A part that a rule joins.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Joined {
+    /// Its name in the rule.
+    pub name: String,
+    /// Its family.
+    pub family: String,
+    /// The end of the bicycle, where the rule says which.
+    pub place: Option<Place>,
+}
+
+/// A step that is told, with its style.
+#[derive(Clone, Debug)]
+pub struct Told {
+    /// The step's name.
+    pub name: String,
+    /// Its place among the numbers.
+    pub place: usize,
+    /// How it is written.
+    pub style: Style,
+    /// What it is.
+    pub about: String,
+}
+
+/// Something that a rule may say.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// When; always without it.
+    pub when: Option<Question>,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// In words and figures.
+    pub message: Vec<TextPiece>,
+    /// True where the words are a notice, to be heeded though the parts fit.
+    pub notice: bool,
+}
+
+/// A worked example of a rule.
+#[derive(Clone, Debug)]
+pub struct RuleExample {
+    /// The attributes of each joined part that decide.
+    pub parts: Vec<Values>,
+    /// The verdict; `None` where the rule has nothing to say.
+    pub gives: Option<Verdict>,
+    /// What the message says among other things.
+    pub says: Vec<String>,
+    /// Who says so.
+    pub source: String,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// What a rule says about a set of parts.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Spoken {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// In words; of what is not known, why.
+    pub message: String,
+    /// True where the words are a notice.
+    pub notice: bool,
+    /// Which outcome it was; `None` where nothing was settled.
+    pub outcome: Option<usize>,
+    /// What was compared: label and text.
+    pub compared: Vec<(String, String)>,
+    /// Attributes that would settle it, as joined part and attribute of its family.
+    pub missing: Vec<(usize, String)>,
+}
+
+impl Rule {
+    /// Puts parts to the rule, one for each of `joins`, in their order; `None` where it has nothing to say.
+    #[must_use]
+    pub fn put(&self, parts: &[&Values]) -> Option<Spoken> {
+        let mut given = self.given(parts);
+        if let Some(applies) = &self.applies {
+            let answer = applies.ask(&mut given);
+            match answer.truth {
+                Truth::Never => return None,
+                Truth::Open => return Some(self.open(&answer.missing, &given)),
+                Truth::Always => {}
+            }
+        }
+        for (place, outcome) in self.outcomes.iter().enumerate() {
+            if let Some(when) = &outcome.when {
+                let answer = when.ask(&mut given);
+                match answer.truth {
+                    Truth::Never => continue,
+                    Truth::Open => return Some(self.open(&answer.missing, &given)),
+                    Truth::Always => {}
+                }
+            }
+            return Some(Spoken {
+                verdict: outcome.verdict,
+                message: self.message(&outcome.message, &given),
+                notice: outcome.notice,
+                outcome: Some(place),
+                compared: self.compared(&given),
+                missing: Vec::new(),
+            });
+        }
+        Some(self.open(&[], &given))
+    }
+
+    fn given<'a>(&self, parts: &[&'a Values]) -> Given<'a> {
+        let values: Vec<Option<&Value>> = self
+            .known
+            .reads
+            .iter()
+            .map(|read| parts.get(read.join).and_then(|values| values.get(&read.attribute.name)))
+            .collect();
+        let mut given = Given { values, numbers: [0.0; PLACES], state: Vec::new(), bounds: None };
+        let mut bounds = Vec::new();
+        let mut exact = true;
+        for (index, read) in self.known.reads.iter().enumerate() {
+            let Some(place) = read.place else { continue };
+            if let Some(reading) = given.values[index].and_then(Value::number) {
+                given.numbers[place] = reading.value;
+                exact &= reading.bounds.is_point();
+                bounds.push(reading.bounds);
+                given.state.push(State::Known);
+            } else {
+                bounds.push(Interval::WHOLE);
+                given.state.push(State::Missing(vec![index]));
+            }
+        }
+        given.bounds = (!exact).then_some(bounds);
+        for step in &self.steps {
+            given.work_step(step);
+        }
+        given
+    }
+
+    fn open(&self, missing: &[usize], given: &Given<'_>) -> Spoken {
+        let mut told: Vec<(usize, String)> = Vec::new();
+        for read in missing.iter().map(|read| &self.known.reads[*read]) {
+            let one = (read.join, read.attribute.name.clone());
+            if !told.contains(&one) {
+                told.push(one);
+            }
+        }
+        let message = if told.is_empty() {
+            "The tolerances reach over both answers: measure finer.".to_owned()
+        } else {
+            String::new()
+        };
+        Spoken {
+            verdict: Verdict::NotKnown,
+            message,
+            notice: false,
+            outcome: None,
+            compared: self.compared(given),
+            missing: told,
+        }
+    }
+
+    /// A message with its figures in it; what is not known is said to be so.
+    fn message(&self, pieces: &[TextPiece], given: &Given<'_>) -> String {
+        let mut out = String::new();
+        for piece in pieces {
+            match piece {
+                TextPiece::Words(words) => out.push_str(words),
+                TextPiece::Mark(mark) => {
+                    let text =
+                        self.text_of(&mark.name.value, mark.bare, mark.unit.as_ref().map(|unit| &unit.value), given);
+                    out.push_str(&text.unwrap_or_else(|| "(not known)".to_owned()));
+                }
+            }
+        }
+        out
+    }
+
+    fn text_of(
+        &self,
+        name: &str,
+        bare: bool,
+        unit: Option<&crate::mechanics::units::Unit>,
+        given: &Given<'_>,
+    ) -> Option<String> {
+        if let Some(index) = self.known.reads.iter().position(|read| read.name == name) {
+            let read = &self.known.reads[index];
+            let value = given.values[index]?;
+            return match (value.number(), read.attribute.number()) {
+                (Some(reading), Some(input)) if bare || unit.is_some() => {
+                    let style = unit.map_or_else(|| input.style(), |unit| input.style().converted(unit.clone()));
+                    Some(if bare { style.bare(reading.value) } else { style.text(reading.value) })
+                }
+                _ => Some(value.text(&read.attribute)),
+            };
+        }
+        let told = self.figures.iter().find(|told| told.name == name)?;
+        if given.state[told.place] != State::Known {
+            return None;
+        }
+        let number = given.numbers[told.place];
+        let style = unit.map_or_else(|| told.style.clone(), |unit| told.style.converted(unit.clone()));
+        Some(if bare { style.bare(number) } else { style.text(number) })
+    }
+
+    /// What is known of what the rule reads and tells.
+    fn compared(&self, given: &Given<'_>) -> Vec<(String, String)> {
+        let reads = self.known.reads.iter().zip(&given.values).filter_map(|(read, value)| {
+            Some((read.name.replace('.', ", ").replace('_', " "), value.as_ref()?.text(&read.attribute)))
+        });
+        let told = self.figures.iter().filter(|told| given.state[told.place] == State::Known);
+        let told = told.map(|told| (told.about.clone(), told.style.text(given.numbers[told.place])));
+        reads.chain(told).collect()
+    }
+}
