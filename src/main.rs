@@ -1,6 +1,6 @@
 //! The command line on one screen: which command, and the exit status.
 
-use locknut::commands::{Exit, fit_out, line::Line, overview, press, print, reckon, refuse, stand, terminal};
+use locknut::commands::{Exit, fit_out, line::Line, overview, pair, press, print, reckon, refuse, stand, terminal};
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
@@ -18,6 +18,7 @@ fn run(arguments: &[String]) -> Exit {
         "proof" => press::proof(rest),
         "stand" => stand::run(rest),
         "reckon" => reckon::run(rest),
+        "pair" => pair::run(rest),
         "fit-out" => fit_out::run(rest),
         "--help" | "help" => {
             print(&overview::text(terminal::width()));

@@ -7,6 +7,8 @@ mod known;
 pub mod line;
 /// What the program says without a command.
 pub mod overview;
+/// Asks the rules about parts on the shelf.
+pub mod pair;
 /// Makes the site, or only proves it.
 pub mod press;
 /// Works one formula at the counter.

@@ -10,6 +10,7 @@ pub const COMMANDS: &[(&str, &str)] = &[
     ("proof", "works everything out and writes nothing: every fault in one run"),
     ("stand", "keeps the library open in a browser while somebody edits"),
     ("reckon", "works one formula at the counter; without a formula it lists them"),
+    ("pair", "asks whether parts on the shelf go together; without parts it lists the shelf"),
     ("fit-out", "lays down a starter library in a new folder"),
 ];
 

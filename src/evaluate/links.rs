@@ -127,7 +127,7 @@ fn relative(from: &str, to: &str) -> String {
 }
 
 /// A path relative to a file, within the library; an address may write a space as `%20`.
-fn join(from: &str, path: &str) -> Option<String> {
+pub(super) fn join(from: &str, path: &str) -> Option<String> {
     let path = percent_decode_str(path).decode_utf8().ok()?;
     let mut parts: Vec<&str> = from.split('/').collect();
     parts.pop();

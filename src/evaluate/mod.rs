@@ -24,6 +24,8 @@ pub mod loose;
 pub mod names;
 /// Expressions of pages, with values and bounds.
 pub mod page_expression;
+/// Questions about parts, answered.
+pub mod pairing;
 /// The workings of one page.
 pub mod workings;
 

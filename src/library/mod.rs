@@ -1,4 +1,4 @@
-//! What the shop wrote, read and parsed: the shop itself, its guides and replies, its bikes, its stated figures.
+//! What the shop wrote, read and parsed: the shop itself, its guides and replies, its parts, bikes and stated figures.
 //!
 //! Files in, `Library` out, with every fault of reading beside it, each with its file. Nothing is worked and no name
 //! is looked up here; a guide is kept as written, with its places.
@@ -23,6 +23,8 @@ pub mod hazards;
 pub mod markdown;
 /// Photos, made ready for sheets.
 pub mod photo;
+/// `shelf/*.yaml`.
+pub mod shelf;
 /// `shop.yaml`.
 pub mod shop;
 /// What has not been looked at for too long.
@@ -39,6 +41,7 @@ use formula::OwnFormula;
 use guide::{Form, Guide};
 use photo::Photos;
 use rayon::prelude::*;
+use shelf::{Shelf, ShelfFile};
 use shop::Shop;
 use stated::StatedSubject;
 use std::collections::{HashMap, HashSet};
@@ -56,6 +59,8 @@ pub struct Library {
     pub stated: Vec<StatedSubject>,
     /// The build sheets.
     pub bikes: Vec<BuildSheet>,
+    /// The parts.
+    pub shelf: Shelf,
     /// The shop's own formulas.
     pub formulas: Vec<OwnFormula>,
     /// The photos.
@@ -88,6 +93,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     let mut stated = Vec::new();
     let mut bikes = Vec::new();
     let mut formulas: Vec<OwnFormula> = Vec::new();
+    let mut shelves: Vec<ShelfFile> = Vec::new();
     let unreadable: HashSet<&str> = files.faults.iter().map(|one| one.file.as_str()).collect();
     // A file that is no text has its fault already.
     let readable = files.sources.par_iter().filter(|source| !unreadable.contains(source.name.as_str()));
@@ -105,6 +111,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
             Part::Stated(subject) => stated.push(subject),
             Part::Bike(bike) => bikes.push(bike),
             Part::Formula(formula) => formulas.push(*formula),
+            Part::Shelf(file) => shelves.push(*file),
             Part::Nothing => {}
         }
         faults.extend(found);
@@ -112,11 +119,13 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     if shop.is_none() && !files.sources.iter().any(|source| source.name == "content/shop.yaml") {
         return Err(FileProblem::NoShop(root.join("content").join("shop.yaml")));
     }
+    let shelf = shelf::build(shelves, &mut faults);
     check_numbers(&guides, &bikes, &mut faults);
-    check_names(&stated, &bikes, &mut faults);
+    check_names(&stated, &bikes, &shelf, &mut faults);
     check_formulas(&formulas, &mut faults);
     let Files { sources, photos, .. } = files;
-    let library = shop.map(|shop| Library { shop, guides, stated, bikes, formulas, photos: Photos::of(root, photos) });
+    let library =
+        shop.map(|shop| Library { shop, guides, stated, bikes, shelf, formulas, photos: Photos::of(root, photos) });
     Ok(Read { library, sources, faults })
 }
 
@@ -155,6 +164,43 @@ pub fn read_formulas(root: &Path) -> Result<ReadFormulas, FileProblem> {
     Ok(ReadFormulas { formulas, sources, faults })
 }
 
+/// The shelf of a library alone, for the counter.
+#[derive(Debug)]
+pub struct ReadShelf {
+    /// The parts, families and rules.
+    pub shelf: Shelf,
+    /// Their files.
+    pub sources: Vec<Arc<Source>>,
+    /// What is wrong with them.
+    pub faults: Faults,
+}
+
+/// Reads the shelf of a library alone; an empty one where it has no folder for it.
+///
+/// # Errors
+/// A folder or file that the machine can't read.
+pub fn read_shelf(root: &Path) -> Result<ReadShelf, FileProblem> {
+    let folder = root.join("content").join("shelf");
+    let (sources, mut faults) = if folder.is_dir() {
+        let Files { sources, faults, .. } = Files::below(root, &folder)?;
+        (sources, faults)
+    } else {
+        (Vec::new(), Faults::new())
+    };
+    let mut shelves = Vec::new();
+    for source in &sources {
+        let mut found = Vec::new();
+        if !faults.iter().any(|one| one.file == source.name)
+            && let Part::Shelf(file) = parse(source, &mut found)
+        {
+            shelves.push(*file);
+        }
+        faults.extend(in_file(source, found));
+    }
+    let shelf = shelf::build(shelves, &mut faults);
+    Ok(ReadShelf { shelf, sources, faults })
+}
+
 /// What a file of a library holds.
 enum Part {
     Shop(Box<Shop>),
@@ -162,6 +208,7 @@ enum Part {
     Stated(StatedSubject),
     Bike(BuildSheet),
     Formula(Box<OwnFormula>),
+    Shelf(Box<ShelfFile>),
     Nothing,
 }
 
@@ -177,12 +224,15 @@ fn parse(source: &Arc<Source>, found: &mut Vec<Fault>) -> Part {
         ["content", "formulas", file] if is(file, "yaml") => {
             formula::parse(source, found).map(|formula| Part::Formula(Box::new(formula)))
         }
+        ["content", "shelf", file] if is(file, "yaml") => {
+            shelf::parse(source, file, found).map(|file| Part::Shelf(Box::new(file)))
+        }
         ["content", "guides", topic, file] if is(file, "md") => guide(Form::Guide(topic), found),
         ["content", "replies", file] if is(file, "md") => guide(Form::Reply, found),
         _ => {
             found.push(match parts[..] {
                 ["content", "guides", ..] => misplaced(),
-                ["content", "shelf" | "faults", file] if is(file, "yaml") => not_read_yet(),
+                ["content", "faults", file] if is(file, "yaml") => not_read_yet(),
                 ["content", "register.yaml"] => not_read_yet(),
                 _ => stray(&source.name),
             });
@@ -215,8 +265,8 @@ fn check_numbers(guides: &[Guide], bikes: &[BuildSheet], faults: &mut Faults) {
     }
 }
 
-/// The word before the dot is one bike's or one subject's, and means nothing else.
-fn check_names(stated: &[StatedSubject], bikes: &[BuildSheet], faults: &mut Faults) {
+/// The word before the dot is one bike's, one subject's or one part's, and means nothing else.
+fn check_names(stated: &[StatedSubject], bikes: &[BuildSheet], shelf: &Shelf, faults: &mut Faults) {
     let subjects = stated.iter().map(|subject| (subject.name.as_str(), subject.file.as_str()));
     let all: Vec<(&str, &str)> =
         subjects.chain(bikes.iter().map(|bike| (bike.name.as_str(), bike.file.as_str()))).collect();
@@ -230,6 +280,11 @@ fn check_names(stated: &[StatedSubject], bikes: &[BuildSheet], faults: &mut Faul
                     .found(*first)
                     .cure("give one of the two another name"),
             );
+        }
+        if let Some(part) = shelf.part(name) {
+            let message = format!("{name} is the name of a file of stated figures or of a bike already");
+            let fault = Fault::new(id::NAME_TWICE, part.name.span, message).found(*file);
+            faults.push(Diagnostic { file: part.file.clone(), fault: fault.cure("give the part another name") });
         }
         faults.extend(found.into_iter().map(|fault| Diagnostic { file: (*file).to_owned(), fault }));
     }
@@ -253,7 +308,7 @@ fn check_formulas(formulas: &[OwnFormula], faults: &mut Faults) {
 }
 
 /// The folders that files of a library stand in.
-const PLACES: &str = "shop.yaml, guides/TOPIC/NAME.md, replies/NAME.md, bikes/NAME.yaml, stated/SUBJECT.yaml, formulas/NAME.yaml, photos/";
+const PLACES: &str = "shop.yaml, guides/TOPIC/NAME.md, replies/NAME.md, bikes/NAME.yaml, shelf/FAMILY.yaml, stated/SUBJECT.yaml, formulas/NAME.yaml, photos/";
 
 fn stray(name: &str) -> Fault {
     const FOLDERS: [&str; 8] = ["guides", "replies", "bikes", "shelf", "stated", "faults", "formulas", "photos"];

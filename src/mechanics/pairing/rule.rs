@@ -129,10 +129,21 @@ pub struct Spoken {
     pub notice: bool,
     /// Which outcome it was; `None` where nothing was settled.
     pub outcome: Option<usize>,
-    /// What was compared: label and text.
-    pub compared: Vec<(String, String)>,
+    /// What was compared.
+    pub compared: Vec<Compared>,
     /// Attributes that would settle it, as joined part and attribute of its family.
     pub missing: Vec<(usize, String)>,
+}
+
+/// A figure that a rule compared.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Compared {
+    /// Which of the joined parts has it; `None` where the rule worked it out.
+    pub join: Option<usize>,
+    /// What it is.
+    pub about: String,
+    /// Its text.
+    pub text: String,
 }
 
 impl Rule {
@@ -265,12 +276,16 @@ impl Rule {
     }
 
     /// What is known of what the rule reads and tells.
-    fn compared(&self, given: &Given<'_>) -> Vec<(String, String)> {
+    fn compared(&self, given: &Given<'_>) -> Vec<Compared> {
         let reads = self.known.reads.iter().zip(&given.values).filter_map(|(read, value)| {
-            Some((read.name.replace('.', ", ").replace('_', " "), value.as_ref()?.text(&read.attribute)))
+            let text = value.as_ref()?.text(&read.attribute);
+            Some(Compared { join: Some(read.join), about: read.attribute.about.clone(), text })
         });
         let told = self.figures.iter().filter(|told| given.state[told.place] == State::Known);
-        let told = told.map(|told| (told.about.clone(), told.style.text(given.numbers[told.place])));
+        let told = told.map(|told| {
+            let text = told.style.text(given.numbers[told.place]);
+            Compared { join: None, about: told.about.clone(), text }
+        });
         reads.chain(told).collect()
     }
 }

@@ -1,0 +1,241 @@
+//! `locknut pair`: the rules asked about parts on the shelf, at the counter.
+//!
+//! Words in: names of parts, with `front=` or `rear=` before them where the end of the bicycle matters. Out: the
+//! verdict, every rule that spoke with what it compared, and what to measure where something is not known.
+
+use super::line::{Line, OptionOf};
+use super::press::{HELP, LIBRARY};
+use super::reckon_text::PRECEDENCE;
+use super::terminal::{self, pad, write_hanging, write_options, write_wrapped};
+use super::{Exit, all_to_json, draw_all, print, refuse};
+use crate::evaluate::pairing::{Chosen, Measure, Reason, ToldPairing, ask};
+use crate::fault::{Fault, Severity, id};
+use crate::library::files::FileProblem;
+use crate::library::shelf::Shelf;
+use crate::library::{ReadShelf, read_shelf};
+use crate::mechanics::figure::NO_BREAK;
+use crate::mechanics::pairing::Place;
+use crate::text::{Mapped, count};
+use serde_json::{Value, json};
+use std::path::Path;
+
+/// What the command takes.
+pub const OPTIONS: &[OptionOf] =
+    &[OptionOf { name: "--json", value: None, about: "gives the verdict, or the faults, as data" }, LIBRARY, HELP];
+
+/// Runs the command.
+#[must_use]
+pub fn run(arguments: &[String]) -> Exit {
+    let line = match Line::read("locknut pair", arguments, OPTIONS) {
+        Ok(line) => line,
+        Err((source, faults)) => return refuse(&faults, &source, arguments.iter().any(|word| word == "--json")),
+    };
+    let json = line.has("--json");
+    if line.has("--help") {
+        print(&help(terminal::width()));
+        return Exit::Done;
+    }
+    let read = match shelf_of(&line) {
+        Ok(read) => read,
+        Err(problem) => {
+            eprintln!("locknut: {problem}");
+            return Exit::Machine;
+        }
+    };
+    if read.faults.iter().any(|one| one.fault.severity == Severity::Fault) {
+        // A part that can't be read may be the one that was asked about.
+        if json {
+            print(&format!("{}\n", json!({ "faults": all_to_json(&read.faults, &read.sources) })));
+        } else {
+            draw_all(&read.faults, &read.sources);
+        }
+        return Exit::Faults;
+    }
+    if line.words.is_empty() {
+        print(&if json { list_json(&read.shelf) } else { list(&read.shelf, terminal::width()) });
+        return Exit::Done;
+    }
+    match choose(&line, &read.shelf) {
+        Ok(parts) => {
+            let told = ask(&read.shelf, &parts);
+            print(&if json { format!("{}\n", to_json(&told)) } else { text(&told, terminal::width()) });
+            Exit::Done
+        }
+        Err(faults) => refuse(&faults, &line.source, json),
+    }
+}
+
+fn shelf_of(line: &Line) -> Result<ReadShelf, FileProblem> {
+    let library = line.value("--library");
+    let root = Path::new(library.map_or(".", Mapped::text));
+    if library.is_some() && !root.join("content").is_dir() {
+        return Err(FileProblem::NoShop(root.join("content").join("shop.yaml")));
+    }
+    read_shelf(root)
+}
+
+/// The parts that the words name, each with its place.
+fn choose<'s>(line: &Line, shelf: &'s Shelf) -> Result<Vec<Chosen<'s>>, Vec<Fault>> {
+    let mut faults = Vec::new();
+    let mut chosen = Vec::new();
+    for word in &line.words {
+        let (place, name) = Place::split(word.text(), '=');
+        let start = word.text().len() - name.len();
+        let span = word.span(start..word.text().len());
+        match shelf.part(name) {
+            Some(part) if place.is_some() && !shelf.family_of(part).is_some_and(|family| family.places) => faults.push(
+                Fault::new(id::UNKNOWN_WORD, word.span(0..start), "a bicycle has one of these, not one at each end")
+                    .found(word.text())
+                    .cure(format!("write {name} alone")),
+            ),
+            Some(part) => chosen.push(Chosen { part, place }),
+            None => faults.push(shelf.unknown(name, span)),
+        }
+    }
+    if faults.is_empty() && chosen.len() < 2 {
+        faults.push(
+            Fault::new(id::MISSING_INPUT, line.whole(), "one part alone fits everything and nothing")
+                .allowed("two parts or more")
+                .cure("name another part; locknut pair alone lists the shelf"),
+        );
+    }
+    if faults.is_empty() { Ok(chosen) } else { Err(faults) }
+}
+
+fn help(width: usize) -> String {
+    let mut out = String::from("locknut pair PART PART ...\n\n");
+    write_wrapped(
+        &mut out,
+        "Asks the rules whether parts on the shelf go together. Without parts it lists the shelf. Write front=PART or \
+         rear=PART where the end of the bicycle matters.",
+        0,
+        width,
+    );
+    out.push('\n');
+    write_options(&mut out, OPTIONS, width);
+    out.push_str("\n  locknut pair cassette-11-34 derailleur-long crank-50-34\n");
+    out.push_str("  locknut pair front=tyre-25 rear=tyre-28\n");
+    out
+}
+
+/// The shelf by family.
+fn list(shelf: &Shelf, width: usize) -> String {
+    if shelf.parts.is_empty() {
+        return String::from("The shelf is empty: put parts into content/shelf/FAMILY.yaml.\n");
+    }
+    let longest = shelf.parts.iter().map(|part| part.name.value.chars().count()).max().unwrap_or(0);
+    let mut out = String::new();
+    for family in &shelf.rules.families {
+        let mut parts = shelf.of_family(&family.id).peekable();
+        if parts.peek().is_none() {
+            continue;
+        }
+        if !out.is_empty() {
+            out.push('\n');
+        }
+        out.push_str(&family.title);
+        out.push('\n');
+        for part in parts {
+            write_hanging(&mut out, &format!("  {}", part.name.value), &part.title, longest + 4, width);
+        }
+    }
+    out
+}
+
+fn list_json(shelf: &Shelf) -> String {
+    let part = |part: &crate::library::shelf::Part| {
+        let family = shelf.family_of(part);
+        let has: serde_json::Map<String, Value> = part
+            .values
+            .iter()
+            .filter_map(|(name, value)| Some((name.clone(), json!(value.text(family?.attribute(name)?)))))
+            .collect();
+        json!({"part": part.name.value, "family": part.family, "title": part.title, "has": has})
+    };
+    format!("{}\n", json!({ "parts": shelf.parts.iter().map(part).collect::<Vec<_>>() }))
+}
+
+/// The verdict and its reasons for people.
+fn text(told: &ToldPairing, width: usize) -> String {
+    let mut out = String::new();
+    let titles: Vec<&str> = told.parts.iter().map(|part| part.title.as_str()).collect();
+    write_wrapped(&mut out, &titles.join(" + "), 0, width);
+    out.push('\n');
+    out.push_str(&format!("  {}\n", told.verdict.words().to_uppercase()));
+    for reason in &told.reasons {
+        out.push('\n');
+        write_reason(&mut out, reason, width);
+    }
+    for line in &told.unjoined {
+        out.push('\n');
+        write_wrapped(&mut out, line, 0, width);
+    }
+    if told.apart > 0 && told.unjoined.is_empty() {
+        out.push('\n');
+        let line = format!("{} of these parts have no bearing on each other.", count(told.apart, "pair"));
+        write_wrapped(&mut out, &line, 0, width);
+    }
+    let mut cautions: Vec<&str> = Vec::new();
+    for caution in told.reasons.iter().flat_map(|reason| &reason.cautions) {
+        if !cautions.contains(&caution.as_str()) {
+            cautions.push(caution);
+        }
+    }
+    if !cautions.is_empty() {
+        out.push_str("\nCautions\n");
+        for caution in cautions {
+            write_wrapped(&mut out, caution, 2, width);
+        }
+    }
+    out.push('\n');
+    write_wrapped(&mut out, PRECEDENCE, 0, width);
+    out.replace(NO_BREAK, " ")
+}
+
+fn write_reason(out: &mut String, reason: &Reason, width: usize) {
+    let verdict = if reason.notice { "fits, with a notice" } else { reason.verdict.words() };
+    write_wrapped(out, &format!("{}: {verdict}", reason.title), 0, width);
+    write_wrapped(out, &reason.message, 2, width);
+    for measure in &reason.measure {
+        write_wrapped(out, &to_measure(measure), 2, width);
+        if let Some((file, place)) = &measure.guide {
+            let place = place.as_ref().map(|place| format!(", {place}")).unwrap_or_default();
+            write_wrapped(out, &format!("Shown in {file}{place}"), 4, width);
+        }
+    }
+    let longest = reason.compared.iter().map(|(about, _)| about.chars().count()).max().unwrap_or(0);
+    let column = longest.min(width.saturating_sub(24)) + 6;
+    for (about, text) in &reason.compared {
+        if about.chars().count() + 6 <= column {
+            write_hanging(out, &format!("    {about}"), text, column, width);
+        } else {
+            write_wrapped(out, about, 4, width);
+            write_hanging(out, &pad("", column), text, column, width);
+        }
+    }
+    write_wrapped(out, &format!("Source: {}", reason.source), 4, width);
+}
+
+fn to_measure(measure: &Measure) -> String {
+    format!("Measure {} ({}): {}.", measure.attribute.replace('_', " "), measure.of, measure.how)
+}
+
+/// The verdict and its reasons as data.
+fn to_json(told: &ToldPairing) -> Value {
+    let parts = told
+        .parts
+        .iter()
+        .map(|part| json!({"part": part.name, "title": part.title, "place": part.place.map(Place::word)}));
+    let reasons = told.reasons.iter().map(|reason| {
+        let compared = reason.compared.iter().map(|(about, text)| json!({"about": about, "text": text}));
+        let measure = reason.measure.iter().map(|measure| {
+            json!({"part": measure.part, "attribute": measure.attribute, "about": measure.about, "how": measure.how,
+                   "guide": measure.guide.as_ref().map(|(file, _)| file)})
+        });
+        json!({"rule": reason.rule, "title": reason.title, "verdict": reason.verdict.words(), "message": reason.message,
+               "notice": reason.notice, "parts": reason.parts, "compared": compared.collect::<Vec<_>>(),
+               "measure": measure.collect::<Vec<_>>(), "cautions": reason.cautions, "source": reason.source})
+    });
+    json!({"verdict": told.verdict.words(), "parts": parts.collect::<Vec<_>>(), "reasons": reasons.collect::<Vec<_>>(),
+           "unjoined": told.unjoined})
+}

@@ -1,0 +1,278 @@
+//! `shelf/FAMILY.yaml`: the parts shelf, each part once with the attributes that fit depends on.
+//!
+//! ```yaml
+//! measured_in: {capacity: ../guides/drivetrain/chain-longer-cage.md#op-20}   # where a guide shows how
+//! family: {…}                 # a family of the shop's own, in the form of the bundled ones
+//! rules: [{…}]                # and what joins it to others
+//! parts:
+//!   cassette-11-34:
+//!     title: Cassette, 11 to 34
+//!     source: marked on the part
+//!     checked: 2026-04-02
+//!     has:
+//!       largest: 34 teeth
+//!       spacing: {value: 3.95 mm, source: the shop's own measurement, checked: 2026-04-10}
+//! ```
+//! Files are read one by one; families of all of them are known before a part or a rule is read.
+
+use super::Faults;
+use super::date::check_date;
+use super::stated::check_entry_name;
+use crate::diagnostic::{Diagnostic, Source};
+use crate::fault::{Fault, id};
+use crate::mechanics::pairing::family::{self, Family};
+use crate::mechanics::pairing::shelf::{Rules, unknown_family};
+use crate::mechanics::pairing::value::{Values, read, unknown_attribute};
+use crate::text::{Mapped, Span, Spanned};
+use crate::yaml::{self, Entry, Fields, Node};
+use std::borrow::Cow;
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
+
+/// The shelf of a shop.
+#[derive(Debug)]
+pub struct Shelf {
+    /// Families and rules: those that come with the program, and the shop's own.
+    pub rules: Cow<'static, Rules>,
+    /// The parts, in the order of files and lines.
+    pub parts: Vec<Part>,
+    /// Which guide shows how an attribute is measured, by family and attribute.
+    pub measured_in: BTreeMap<(String, String), Shown>,
+    by_name: HashMap<String, usize>,
+}
+
+/// One part.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// The name by which it is asked for.
+    pub name: Spanned<String>,
+    /// Its family.
+    pub family: String,
+    /// What it is called.
+    pub title: String,
+    /// What is known of it.
+    pub values: Values,
+    /// By attribute: who says so, and when that was last looked up.
+    pub word: BTreeMap<String, Word>,
+    /// The file.
+    pub file: String,
+}
+
+/// Who says so, and when that was last looked up.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Word {
+    /// The marking, the maker's sheet, a measurement.
+    pub source: String,
+    /// The day.
+    pub checked: Spanned<String>,
+}
+
+/// The guide that shows a measurement.
+#[derive(Clone, Debug)]
+pub struct Shown {
+    /// The shelf file.
+    pub file: String,
+    /// The path to the guide, from that file.
+    pub path: Spanned<String>,
+}
+
+/// A shelf file, read as far as one can read it alone.
+#[derive(Debug)]
+pub(super) struct ShelfFile {
+    source: Arc<Source>,
+    node: Node,
+    /// The file's name without its ending.
+    family: String,
+    own: Option<Family>,
+}
+
+const KEYS: &[&str] = &["measured_in", "family", "rules", "parts"];
+
+/// Reads a shelf file's YAML, and the family that it may add.
+pub(super) fn parse(source: &Arc<Source>, file: &str, faults: &mut Vec<Fault>) -> Option<ShelfFile> {
+    let text = Mapped::verbatim(source.text.as_str(), 0);
+    let node = yaml::parse(&text).map_err(|found| faults.extend(found)).ok()?;
+    let family = file.trim_end_matches(".yaml").to_owned();
+    let fields = Fields::new(&node, "a file of the shelf", KEYS, faults)?;
+    let own = fields.get("family").and_then(|node| {
+        let own = family::read(node, faults)?;
+        if Rules::bundled().family(&own.id).is_some() || own.id != family {
+            let message = format!("{} is no name for the family of this file", own.id);
+            let fault = Fault::new(id::NAME_TWICE, node.get("id").map_or(node.span, |id| id.span), message);
+            faults.push(
+                fault
+                    .found(own.id.clone())
+                    .cure("a family of the shop's own is called as its file, and as no family that is there already"),
+            );
+            return None;
+        }
+        Some(own)
+    });
+    Some(ShelfFile { source: Arc::clone(source), node, family, own })
+}
+
+/// Reads the parts and rules of all shelf files.
+pub(super) fn build(files: Vec<ShelfFile>, faults: &mut Faults) -> Shelf {
+    let mut rules: Cow<'static, Rules> = Cow::Borrowed(Rules::bundled());
+    let families: Vec<Family> = files.iter().filter_map(|file| file.own.clone()).collect();
+    if !families.is_empty() {
+        rules.to_mut().families.extend(families);
+    }
+    for file in &files {
+        let mut found = Vec::new();
+        for node in file.node.get("rules").and_then(Node::as_list).unwrap_or_default() {
+            let own = rules.read_rule(node, &file.source.text, &mut found);
+            if let Some(own) = own {
+                rules.to_mut().rules.push(own);
+            }
+        }
+        add(file, found, faults);
+    }
+    let mut shelf = Shelf { rules, parts: Vec::new(), measured_in: BTreeMap::new(), by_name: HashMap::new() };
+    for file in &files {
+        let mut found = Vec::new();
+        shelf.add(file, &mut found);
+        add(file, found, faults);
+    }
+    shelf
+}
+
+fn add(file: &ShelfFile, found: Vec<Fault>, faults: &mut Faults) {
+    faults.extend(found.into_iter().map(|fault| Diagnostic { file: file.source.name.clone(), fault }));
+}
+
+impl Shelf {
+    /// The part with this name.
+    #[must_use]
+    pub fn part(&self, name: &str) -> Option<&Part> {
+        self.by_name.get(name).map(|place| &self.parts[*place])
+    }
+
+    /// The family of a part.
+    #[must_use]
+    pub fn family_of(&self, part: &Part) -> Option<&Family> {
+        self.rules.family(&part.family)
+    }
+
+    /// The parts of a family, in their order.
+    pub fn of_family<'s>(&'s self, family: &'s str) -> impl Iterator<Item = &'s Part> {
+        self.parts.iter().filter(move |part| part.family == family)
+    }
+
+    /// The fault of a part that isn't there.
+    #[must_use]
+    pub fn unknown(&self, name: &str, span: Span) -> Fault {
+        let names = self.parts.iter().map(|part| part.name.value.as_str());
+        Fault::new(id::UNKNOWN_PART, span, format!("there is no part called {name} on the shelf")).found(name).nearest(
+            name,
+            names,
+            "put it on the shelf, content/shelf/FAMILY.yaml, or name another",
+        )
+    }
+
+    fn add(&mut self, file: &ShelfFile, faults: &mut Vec<Fault>) {
+        let Some(family) = self.rules.family(&file.family).cloned() else {
+            // A family with faults of its own is not missing as well.
+            if file.node.get("family").is_none() {
+                faults.push(unknown_family(&file.family, Span::at(0), &self.rules.families));
+            }
+            return;
+        };
+        for entry in file.node.get("measured_in").and_then(Node::as_map).unwrap_or_default() {
+            match (family.attribute(&entry.key.value), entry.value.text()) {
+                (None, _) => faults.push(unknown_attribute(&family, &entry.key.value, entry.key.span)),
+                (Some(_), None) => faults.push(
+                    Fault::new(id::WRONG_SHAPE, entry.value.span, "this is the path to one guide")
+                        .allowed("measured_in: {capacity: ../guides/drivetrain/NAME.md}")
+                        .cure("write one path after the colon"),
+                ),
+                (Some(attribute), Some(text)) => {
+                    let path = Spanned::new(text.text().trim().to_owned(), text.whole());
+                    let shown = Shown { file: file.source.name.clone(), path };
+                    self.measured_in.insert((family.id.clone(), attribute.name.clone()), shown);
+                }
+            }
+        }
+        let Some(parts) = file.node.get("parts") else { return };
+        let Some(entries) = parts.as_map() else {
+            faults.push(
+                Fault::new(id::WRONG_SHAPE, parts.span, "each part begins with its name")
+                    .allowed("parts: {cassette-11-34: {title, source, checked, has}}")
+                    .cure("write the name and a colon first, without a hyphen"),
+            );
+            return;
+        };
+        for entry in entries {
+            self.add_part(&family, file, entry, faults);
+        }
+    }
+
+    fn add_part(&mut self, family: &Family, file: &ShelfFile, entry: &Entry, faults: &mut Vec<Fault>) {
+        check_entry_name(&entry.key, faults);
+        if let Some(first) = self.part(&entry.key.value) {
+            faults.push(
+                Fault::new(id::NAME_TWICE, entry.key.span, format!("{} is a part already", entry.key.value))
+                    .found(first.file.clone())
+                    .cure("give one of the two another name"),
+            );
+            return;
+        }
+        let Some(part) = part(family, file, entry, faults) else { return };
+        self.by_name.insert(part.name.value.clone(), self.parts.len());
+        self.parts.push(part);
+    }
+}
+
+fn part(family: &Family, file: &ShelfFile, entry: &Entry, faults: &mut Vec<Fault>) -> Option<Part> {
+    let fields = Fields::new(&entry.value, "a part", &["title", "source", "checked", "has"], faults)?;
+    let title = fields.need_text("title", faults)?.text().trim().to_owned();
+    let source = fields.need_text("source", faults)?.text().trim().to_owned();
+    let checked = day(fields.need_text("checked", faults)?, faults);
+    let of_part = Word { source, checked };
+    let mut values = Values::new();
+    let mut word = BTreeMap::new();
+    let has = fields.need("has", faults)?;
+    let Some(entries) = has.as_map() else {
+        faults.push(
+            Fault::new(id::WRONG_SHAPE, has.span, "has holds attributes, each with its value")
+                .allowed("has: {largest: 34 teeth}")
+                .cure("write each attribute with a colon and its value"),
+        );
+        return None;
+    };
+    for entry in entries {
+        let Some(attribute) = family.attribute(&entry.key.value) else {
+            faults.push(unknown_attribute(family, &entry.key.value, entry.key.span));
+            continue;
+        };
+        let (node, own) = match entry.value.as_map() {
+            None => (&entry.value, None),
+            Some(_) => match of_its_own(&entry.value, faults) {
+                Some((node, word)) => (node, Some(word)),
+                None => continue,
+            },
+        };
+        match read(attribute, node) {
+            Ok(value) => {
+                values.insert(attribute.name.clone(), value);
+                word.insert(attribute.name.clone(), own.unwrap_or_else(|| of_part.clone()));
+            }
+            Err(fault) => faults.push(fault),
+        }
+    }
+    let (name, family, file) = (entry.key.clone(), family.id.clone(), file.source.name.clone());
+    Some(Part { name, family, title, values, word, file })
+}
+
+/// An attribute with a source and a day of its own.
+fn of_its_own<'n>(node: &'n Node, faults: &mut Vec<Fault>) -> Option<(&'n Node, Word)> {
+    let fields = Fields::new(node, "an attribute of a part", &["value", "source", "checked"], faults)?;
+    let value = fields.need("value", faults)?;
+    let source = fields.need_text("source", faults)?.text().trim().to_owned();
+    Some((value, Word { source, checked: day(fields.need_text("checked", faults)?, faults) }))
+}
+
+fn day(text: &Mapped, faults: &mut Vec<Fault>) -> Spanned<String> {
+    check_date(text, faults);
+    Spanned::new(text.text().trim().to_owned(), text.whole())
+}
