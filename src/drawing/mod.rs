@@ -7,6 +7,8 @@
 
 /// What may stand in a drawing.
 mod allowed;
+/// Plots.
+pub mod plot;
 /// Drawings as pictures.
 pub mod raster;
 /// Shapes that templates ask for: toothed wheels, dimensions, balloons.

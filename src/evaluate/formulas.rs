@@ -20,7 +20,7 @@ pub struct Formulas {
 }
 
 impl Formulas {
-    /// Loads every formula that a working of the library names and that there is.
+    /// Loads every formula that a working or a sweep of the library names and that there is.
     #[must_use]
     pub fn of(library: &Library) -> Self {
         let mut by_name = BTreeMap::new();
@@ -28,12 +28,15 @@ impl Formulas {
         let blocks =
             library.guides.iter().flat_map(|guide| guide.blocks().into_iter().map(move |block| (guide, block)));
         for (guide, block) in blocks {
-            let Block::Working(working) = block else { continue };
-            if !working.equation.is_empty() {
-                equations.insert((guide.source.name.clone(), working.span.start), OnceLock::new());
-                continue;
-            }
-            let id = working.formula.value.as_str();
+            let id = match block {
+                Block::Working(working) if !working.equation.is_empty() => {
+                    equations.insert((guide.source.name.clone(), working.span.start), OnceLock::new());
+                    continue;
+                }
+                Block::Working(working) => working.formula.value.as_str(),
+                Block::Sweep(sweep) => sweep.formula.value.as_str(),
+                _ => continue,
+            };
             if by_name.contains_key(id) {
                 continue;
             }

@@ -5,7 +5,9 @@ use super::formulas::Formulas;
 use super::links::{self, Link};
 use super::loose;
 use super::names::{Names, Shared};
-use super::{Drafts, WorkedDrawing, WorkedGuide, WorkedOperation, WorkedPhoto, WorkedPiece, WorkedText, workings};
+use super::{
+    Drafts, WorkedDrawing, WorkedGuide, WorkedOperation, WorkedPhoto, WorkedPiece, WorkedText, parts, sweeps, workings,
+};
 use crate::drawing::Drawings;
 use crate::fault::{Fault, Severity, id};
 use crate::library::Library;
@@ -61,6 +63,9 @@ pub(super) fn evaluate<'a>(
         heading: page.pieces(&operation.heading),
         body: page.pieces(&operation.body),
     };
+    let lead = page.pieces(&guide.lead);
+    let operations: Vec<WorkedOperation> = guide.operations.iter().map(|one| operation(&mut page, one)).collect();
+    let cautions = cautions(guide, &worked, lead.iter().chain(operations.iter().flat_map(|one| &one.body)));
     let result = WorkedGuide {
         guide,
         title: page.words(&guide.title),
@@ -72,9 +77,9 @@ pub(super) fn evaluate<'a>(
         right_when: page.lines(&guide.right_when),
         stop_when: page.lines(&guide.stop_when),
         key_figure: page.key_figure(),
-        lead: page.pieces(&guide.lead),
-        operations: guide.operations.iter().map(|one| operation(&mut page, one)).collect(),
-        cautions: cautions(guide, &worked),
+        lead,
+        operations,
+        cautions,
         workings: worked,
     };
     faults.sort_by_key(|fault| fault.span);
@@ -109,7 +114,9 @@ fn check_loose(guide: &Guide, library: &Library, names: &Names, faults: &mut Vec
     let of_blocks = blocks.iter().flat_map(|block| match block {
         Block::Working(working) => &working.prose[..],
         Block::Drawing(drawing) => &drawing.prose[..],
-        Block::Safety(_) => &[],
+        Block::FitTable(table) => &table.prose[..],
+        Block::Sweep(sweep) => &sweep.prose[..],
+        Block::Pairing(_) | Block::Safety(_) => &[],
     });
     let notices = blocks.iter().filter_map(|block| match block {
         Block::Safety(safety) => Some(&safety.body),
@@ -124,8 +131,12 @@ fn check_loose(guide: &Guide, library: &Library, names: &Names, faults: &mut Vec
     }
 }
 
-/// Standing cautions: those of the hazards, then those of the formulas, each once.
-fn cautions(guide: &Guide, worked: &[super::PageWorking<'_>]) -> Vec<String> {
+/// Standing cautions: those of the hazards, then those of formulas and rules, each once.
+fn cautions<'p>(
+    guide: &Guide,
+    worked: &[super::PageWorking<'_>],
+    pieces: impl Iterator<Item = &'p WorkedPiece>,
+) -> Vec<String> {
     let of_hazards =
         guide.hazards.iter().flat_map(|hazard| hazards::cautions(&hazard.value)).map(|text| (*text).to_owned());
     let of_formulas = worked.iter().flat_map(|working| working.working.formula.cautions.iter().cloned());
@@ -135,7 +146,29 @@ fn cautions(guide: &Guide, worked: &[super::PageWorking<'_>]) -> Vec<String> {
             cautions.push(caution);
         }
     }
+    add_cautions_of(pieces, &mut cautions);
     cautions
+}
+
+/// The cautions of rules that spoke and of formulas that were run, those within notices included.
+fn add_cautions_of<'p>(pieces: impl Iterator<Item = &'p WorkedPiece>, cautions: &mut Vec<String>) {
+    for piece in pieces {
+        let more: Vec<&String> = match piece {
+            WorkedPiece::Pairing(pairing) => pairing.told.reasons.iter().flat_map(|reason| &reason.cautions).collect(),
+            WorkedPiece::FitTable(table) => table.cautions.iter().collect(),
+            WorkedPiece::Sweep(sweep) => sweep.cautions.iter().collect(),
+            WorkedPiece::Safety(_, body) => {
+                add_cautions_of(body.iter(), cautions);
+                continue;
+            }
+            _ => continue,
+        };
+        for caution in more {
+            if !cautions.contains(caution) {
+                cautions.push(caution.clone());
+            }
+        }
+    }
 }
 
 struct Page<'p, 'a> {
@@ -177,6 +210,19 @@ impl Page<'_, '_> {
                 Block::Working(working) => {
                     let place = self.order.iter().position(|name| *name == working.name.value)?;
                     Some(WorkedPiece::Working(place))
+                }
+                Block::Pairing(pairing) => {
+                    parts::pairing(pairing, &self.around.library.shelf, self.faults).map(WorkedPiece::Pairing)
+                }
+                Block::FitTable(table) => {
+                    let caption = self.words(&table.caption);
+                    let worked = parts::fit_table(table, &self.around.library.shelf, self.faults)?;
+                    Some(WorkedPiece::FitTable(parts::WorkedFitTable { caption, ..worked }))
+                }
+                Block::Sweep(sweep) => {
+                    let caption = self.words(&sweep.caption);
+                    let worked = sweeps::sweep(sweep, self.around.formulas, &self.names, self.faults)?;
+                    Some(WorkedPiece::Sweep(Box::new(sweeps::WorkedSweep { caption, ..worked })))
                 }
                 Block::Drawing(drawing) => self.drawing(drawing).map(WorkedPiece::Drawing),
                 Block::Safety(safety) => {

@@ -26,6 +26,10 @@ pub mod names;
 pub mod page_expression;
 /// Questions about parts, answered.
 pub mod pairing;
+/// Blocks that ask about parts.
+pub mod parts;
+/// Formulas run over one or two inputs.
+pub mod sweeps;
 /// The workings of one page.
 pub mod workings;
 
@@ -106,6 +110,12 @@ pub enum WorkedPiece {
     Figure(Figure),
     /// The working with this place among the page's workings.
     Working(usize),
+    /// A question about parts, answered.
+    Pairing(parts::WorkedPairing),
+    /// Parts crossed with parts.
+    FitTable(parts::WorkedFitTable),
+    /// A formula over one or two inputs.
+    Sweep(Box<sweeps::WorkedSweep>),
     /// A photo.
     Photo(WorkedPhoto),
     /// A drawing, resolved.

@@ -233,7 +233,7 @@ fn read_given(
 }
 
 /// A value as written, or arithmetic over names.
-fn read_one(
+pub(super) fn read_one(
     input: &Input,
     text: &Mapped,
     names: &Names,
@@ -258,7 +258,7 @@ fn read_one(
     input.accept(result.reading, result.dimension, text.whole(), found).map_err(|fault| Some(Box::new(fault)))
 }
 
-fn check_output(formula: &Formula, name: &crate::text::Spanned<String>) -> Option<Fault> {
+pub(super) fn check_output(formula: &Formula, name: &crate::text::Spanned<String>) -> Option<Fault> {
     if formula.output(&name.value).is_some() {
         return None;
     }

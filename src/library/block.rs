@@ -3,6 +3,8 @@
 //! A block's body is YAML, but for `safety`, whose first line is a signal word and whose rest is Markdown. Read here
 //! into plain structures; expressions stay text, since what their names mean depends on the page.
 
+use super::block_shelf::{FitTableBlock, PairingBlock, fit_table, pairing};
+use super::block_sweep::{SweepBlock, sweep};
 use super::markdown::{self, Piece};
 use crate::fault::{Fault, id};
 use crate::mechanics::mark::{TextPiece, split_marks};
@@ -11,7 +13,7 @@ use crate::text::{Mapped, Span, Spanned};
 use crate::yaml::{self, Fields, Node};
 
 /// The words that begin a block.
-pub const WORDS: &[&str] = &["working", "drawing", "safety"];
+pub const WORDS: &[&str] = &["working", "pairing", "fit-table", "sweep", "drawing", "safety"];
 
 /// Info words of fences that are shown as they are written.
 pub const LANGUAGES: &[&str] = &["text", "yaml", "markdown"];
@@ -23,6 +25,12 @@ const WORKING_KEYS: &[&str] = &["name", "formula", "equation", "unit", "decimals
 pub enum Block {
     /// Evaluates a formula.
     Working(WorkingBlock),
+    /// Asks whether parts work together.
+    Pairing(PairingBlock),
+    /// Crosses one list of parts with another.
+    FitTable(FitTableBlock),
+    /// Runs a formula over one or two inputs.
+    Sweep(SweepBlock),
     /// Sets a diagram.
     Drawing(DrawingBlock),
     /// A notice.
@@ -111,6 +119,9 @@ pub struct SafetyBlock {
 pub fn parse(info: &Spanned<String>, body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<Block> {
     match info.value.as_str() {
         "working" => working(body, file, faults).map(Block::Working),
+        "pairing" => pairing(body, faults).map(Block::Pairing),
+        "fit-table" => fit_table(body, file, faults).map(Block::FitTable),
+        "sweep" => sweep(body, file, faults).map(Block::Sweep),
         "drawing" => drawing(body, file, faults).map(Block::Drawing),
         "safety" => safety(body, file, faults).map(Block::Safety),
         "" => None,
@@ -316,7 +327,7 @@ fn safety(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<SafetyBl
 }
 
 /// The entries of a mapping whose values are single texts.
-fn named_texts(fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>) -> Vec<NamedText> {
+pub(super) fn named_texts(fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>) -> Vec<NamedText> {
     let Some(node) = fields.get(key) else { return Vec::new() };
     let Some(entries) = node.as_map() else {
         faults.push(
@@ -336,6 +347,6 @@ fn named_texts(fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>) -> Vec<N
     entries.iter().filter_map(text).collect()
 }
 
-fn spanned(text: &Mapped) -> Spanned<String> {
+pub(super) fn spanned(text: &Mapped) -> Spanned<String> {
     Spanned::new(text.text().trim().to_owned(), text.whole())
 }

@@ -7,6 +7,10 @@
 pub mod bike;
 /// The block words and what stands in each block.
 pub mod block;
+/// The blocks that ask about parts.
+pub mod block_shelf;
+/// The block that runs a formula over inputs.
+pub mod block_sweep;
 /// Days of the calendar.
 pub mod date;
 /// Files below the library's folder, read once.

@@ -19,6 +19,8 @@ pub(super) struct Body<'a> {
     pub(super) guide: &'a WorkedGuide<'a>,
     /// How many tables and examples were set: each box that scrolls has a name of its own.
     pub(super) tables: Cell<usize>,
+    /// How many pairings, fit tables and sweeps were set: each has an id of its own.
+    pub(super) blocks: Cell<usize>,
     /// The drawings and photos that were set; each use of a drawing has an id of its own.
     pub(super) pictures: RefCell<Vec<Picture>>,
     /// The notes in the order in which they are first asked for: label, and what stands in it once it is set.
@@ -62,6 +64,18 @@ impl Body<'_> {
         let label = format!("Example {}", self.tables.get());
         let html = code::coloured(written.trim_end(), language);
         format!("<pre class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"{label}\"><code>{html}</code></pre>\n")
+    }
+
+    /// An id for a block that has no name of its own.
+    pub(super) fn next_id(&self, word: &str) -> String {
+        self.blocks.set(self.blocks.get() + 1);
+        format!("{word}-{}", self.blocks.get())
+    }
+
+    /// The name of a box that scrolls, for those who don't see it.
+    pub(super) fn next_label(&self, words: &str) -> String {
+        self.tables.set(self.tables.get() + 1);
+        format!("Table {}: {words}", self.tables.get())
     }
 
     /// The mark of a note in the text; the first one of each note is where the note leads back to.
@@ -168,6 +182,9 @@ impl Body<'_> {
             WorkedPiece::Figure(figure) => Event::InlineHtml(CowStr::from(self.figure(figure, tight)?)),
             WorkedPiece::Photo(photo) => Event::InlineHtml(CowStr::from(self.photo(photo, false)?)),
             WorkedPiece::Working(place) => block(working::set(self.setting, &self.guide.workings[*place])?),
+            WorkedPiece::Pairing(pairing) => block(self.pairing(pairing)?),
+            WorkedPiece::FitTable(table) => block(self.fit_table(table)?),
+            WorkedPiece::Sweep(sweep) => block(self.sweep(sweep)?),
             WorkedPiece::Drawing(drawing) => block(self.drawing(drawing, true)?),
             WorkedPiece::Safety(signal, body) => block(
                 self.setting

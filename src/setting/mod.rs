@@ -12,6 +12,8 @@ pub mod code;
 mod front;
 /// The handbook: formulas by topic.
 mod handbook;
+/// Pairings, fit tables and sweeps.
+mod parts;
 /// The theme: templates and the files that go with them.
 pub mod theme;
 /// A working to its opened form.
@@ -170,7 +172,14 @@ impl Shows {
 /// A fault of the theme or of a drawing's template.
 pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Sheet, ThemeFault> {
     let written = guide.guide;
-    let body = Body { setting, guide, tables: Cell::new(0), pictures: RefCell::default(), notes: RefCell::default() };
+    let body = Body {
+        setting,
+        guide,
+        tables: Cell::new(0),
+        blocks: Cell::new(0),
+        pictures: RefCell::default(),
+        notes: RefCell::default(),
+    };
     let (main_drawing, lead) = take_main_drawing(&guide.lead);
     let main_drawing_html = main_drawing.map(|drawing| body.drawing(drawing, false)).transpose()?;
     let lead_html = body.flow(lead)?;

@@ -100,22 +100,29 @@ fn put<'r>(rule: &'r Rule, parts: &[Asked<'_>], findings: &mut Vec<Finding<'r>>,
     let known = candidates.iter().filter(|list| !list.is_empty()).count();
     if known < rule.joins.len() {
         if known >= 2 && !rule.together {
+            let there: Vec<usize> = candidates.iter().filter_map(|list| list.first().copied()).collect();
+            mark(&there, parts.len(), joined);
             incomplete(rule, &candidates, findings);
         }
         return;
     }
     let mut chosen = Vec::with_capacity(rule.joins.len());
     choose(rule, parts, &candidates, &mut chosen, &mut |chosen| {
-        for one in chosen {
-            for other in chosen {
-                joined[one * parts.len() + other] = true;
-            }
-        }
+        mark(chosen, parts.len(), joined);
         let values: Vec<&Values> = chosen.iter().map(|part| parts[*part].values).collect();
         if let Some(spoken) = rule.put(&values) {
             findings.push(Finding { rule, parts: chosen.iter().copied().map(Some).collect(), spoken });
         }
     });
+}
+
+/// Notes that a rule joins these parts, of so many.
+fn mark(chosen: &[usize], parts: usize, joined: &mut [bool]) {
+    for one in chosen {
+        for other in chosen {
+            joined[one * parts + other] = true;
+        }
+    }
 }
 
 /// The parts that a joined part may be. Where a rule joins two of one family, each says at which end it is.

@@ -173,7 +173,7 @@ impl Rule {
                 message: self.message(&outcome.message, &given),
                 notice: outcome.notice,
                 outcome: Some(place),
-                compared: self.compared(&given),
+                compared: self.compared(&given, &outcome.message),
                 missing: Vec::new(),
             });
         }
@@ -227,7 +227,7 @@ impl Rule {
             message,
             notice: false,
             outcome: None,
-            compared: self.compared(given),
+            compared: self.compared(given, &[]),
             missing: told,
         }
     }
@@ -275,13 +275,16 @@ impl Rule {
         Some(if bare { style.bare(number) } else { style.text(number) })
     }
 
-    /// What is known of what the rule reads and tells.
-    fn compared(&self, given: &Given<'_>) -> Vec<Compared> {
+    /// What is known of what the rule reads, and of the steps that its words tell.
+    fn compared(&self, given: &Given<'_>, words: &[TextPiece]) -> Vec<Compared> {
+        let says = |told: &Told| {
+            words.iter().any(|piece| matches!(piece, TextPiece::Mark(mark) if mark.name.value == told.name))
+        };
         let reads = self.known.reads.iter().zip(&given.values).filter_map(|(read, value)| {
             let text = value.as_ref()?.text(&read.attribute);
             Some(Compared { join: Some(read.join), about: read.attribute.about.clone(), text })
         });
-        let told = self.figures.iter().filter(|told| given.state[told.place] == State::Known);
+        let told = self.figures.iter().filter(|told| given.state[told.place] == State::Known && says(told));
         let told = told.map(|told| {
             let text = told.style.text(given.numbers[told.place]);
             Compared { join: None, about: told.about.clone(), text }

@@ -1,0 +1,169 @@
+//! Pairings, fit tables and sweeps to markup: texts that are ready, put into the theme's templates.
+
+use super::body::Body;
+use super::theme::ThemeFault;
+use super::{code, safe};
+use crate::editions::SYMBOL;
+use crate::evaluate::figure::plain;
+use crate::evaluate::pairing::{Reason, ToldPairing};
+use crate::evaluate::parts::{WorkedFitTable, WorkedPairing};
+use crate::evaluate::sweeps::WorkedSweep;
+use crate::mechanics::pairing::Verdict;
+use minijinja::{Value, context};
+
+type Set<T> = Result<T, ThemeFault>;
+
+/// A verdict as part of a class.
+pub(super) fn class(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::DoesNotFit => "never",
+        Verdict::NotKnown => "unknown",
+        Verdict::FitsWithLimits => "limits",
+        Verdict::Fits => "fits",
+    }
+}
+
+/// A reason as values for templates.
+pub(super) fn reason(reason: &Reason) -> Value {
+    let measure = reason.measure.iter().map(|one| {
+        let href = one.guide.as_ref().map(|(file, place)| {
+            let page = file.trim_start_matches("content/").trim_end_matches(".md");
+            let place = place.as_ref().map(|place| format!("#{place}")).unwrap_or_default();
+            format!("{SYMBOL}{page}.html{place}")
+        });
+        context! { about => one.about.as_str(), how => one.how.as_str(), of => one.of.as_str(), href }
+    });
+    let compared =
+        reason.compared.iter().map(|(about, text)| context! { about => about.as_str(), text => text.as_str() });
+    context! {
+        title => reason.title.as_str(),
+        verdict => reason.verdict.words(),
+        class => class(reason.verdict),
+        open => reason.verdict != Verdict::Fits,
+        notice => reason.notice,
+        message => reason.message.as_str(),
+        measure => measure.collect::<Vec<_>>(),
+        compared => compared.collect::<Vec<_>>(),
+        source => reason.source.as_str(),
+    }
+}
+
+/// The parts' titles, their reasons and their verdict as values for templates.
+pub(super) fn pairing_values(told: &ToldPairing) -> Value {
+    context! {
+        verdict => told.verdict.words(),
+        verdict_class => class(told.verdict),
+        parts => told.parts.iter().map(|part| part.title.clone()).collect::<Vec<String>>(),
+        reasons => told.reasons.iter().map(reason).collect::<Vec<_>>(),
+        unjoined => told.unjoined.clone(),
+        apart => told.apart,
+    }
+}
+
+impl Body<'_> {
+    /// A pairing with its reasons.
+    pub(super) fn pairing(&self, pairing: &WorkedPairing) -> Set<String> {
+        let values = context! {
+            id => self.next_id("pairing"),
+            written_html => safe(code::coloured(pairing.written.trim_end(), "yaml")),
+            ..pairing_values(&pairing.told)
+        };
+        self.setting.theme.render("pairing.html", values)
+    }
+
+    /// A fit table with its answers.
+    pub(super) fn fit_table(&self, table: &WorkedFitTable) -> Set<String> {
+        let rows = table.down.iter().zip(&table.cells).map(|(title, cells)| {
+            let cell = |place: &usize| {
+                let verdict = table.answers[*place].verdict;
+                context! { class => class(verdict), words => verdict.words(), answer => place + 1 }
+            };
+            context! { title => title.as_str(), cells => cells.iter().map(cell).collect::<Vec<_>>() }
+        });
+        let answers = table.answers.iter().map(|answer| {
+            let lines = answer.lines.iter().map(|(title, verdict, words)| {
+                context! { title => title.as_str(), verdict => verdict.words(), words => words.as_str() }
+            });
+            let lines: Vec<Value> = lines.collect();
+            context! { class => class(answer.verdict), words => answer.verdict.words(), lines }
+        });
+        let id = self.next_id("fit");
+        let values = context! {
+            label => self.next_label(&plain(&table.caption)),
+            caption_html => safe(self.text(&table.caption)?),
+            id,
+            down_title => table.down_title.as_str(),
+            across => table.across.clone(),
+            with => table.with.clone(),
+            rows => rows.collect::<Vec<_>>(),
+            answers => answers.collect::<Vec<_>>(),
+            sources => table.sources.clone(),
+        };
+        self.setting.theme.render("fit-table.html", values)
+    }
+
+    /// A sweep with its plot.
+    pub(super) fn sweep(&self, sweep: &WorkedSweep) -> Set<String> {
+        let id = self.next_id("sweep");
+        let values = context! {
+            label => self.next_label(&plain(&sweep.caption)),
+            caption_html => safe(self.text(&sweep.caption)?),
+            ..sweep_values(sweep, &id, &plain(&sweep.caption))
+        };
+        self.setting.theme.render("sweep.html", values)
+    }
+}
+
+/// The letter that a limit has in a table.
+fn note(place: usize) -> String {
+    char::from(b'a' + u8::try_from(place % 26).unwrap_or(0)).to_string()
+}
+
+/// A sweep as values for its template.
+pub(super) fn sweep_values(sweep: &WorkedSweep, id: &str, caption: &str) -> Value {
+    let rows = sweep.rows.iter().map(|row| {
+        let cells = row.cells.iter().map(|cell| {
+            let notes: Vec<String> = cell.limits.iter().map(|place| note(*place)).collect();
+            context! { text => cell.text.as_deref(), marked => cell.marked, notes => notes.join(" ") }
+        });
+        context! { label => row.label.as_str(), cells => cells.collect::<Vec<_>>() }
+    });
+    let limits = sweep.limits.iter().enumerate();
+    let limits = limits.map(|(place, message)| context! { note => note(place), message => message.as_str() });
+    let plot = sweep.plot.as_ref().and_then(|plot| plot.svg(&format!("{id}-plot"), caption, &alt(sweep)));
+    let given = sweep.given.iter().map(|(name, text)| context! { name => name.as_str(), text => text.as_str() });
+    context! {
+        id,
+        title => sweep.title.as_str(),
+        about => sweep.about.as_str(),
+        across => sweep.across.as_str(),
+        head => sweep.head.clone(),
+        down => sweep.down.as_str(),
+        rows => rows.collect::<Vec<_>>(),
+        limits => limits.collect::<Vec<_>>(),
+        given => given.collect::<Vec<_>>(),
+        plot_html => plot.map(safe),
+        sources => sweep.sources.clone(),
+    }
+}
+
+/// What a plot shows, with the ends of each line.
+fn alt(sweep: &WorkedSweep) -> String {
+    let Some(plot) = &sweep.plot else { return String::new() };
+    let lines = sweep.rows.iter().filter_map(|row| {
+        let known: Vec<&str> = row.cells.iter().filter_map(|cell| cell.text.as_deref()).collect();
+        let (first, last) = (known.first()?, known.last()?);
+        let label = if row.label.is_empty() { String::new() } else { format!("{}: ", row.label) };
+        Some(format!("{label}{first} to {last}"))
+    });
+    let lines: Vec<String> = lines.collect();
+    format!(
+        "{} against {}. In the table's order, {} from {} to {}: {}.",
+        plot.y.label,
+        plot.x.label,
+        sweep.about,
+        sweep.head.first().map_or("", String::as_str),
+        sweep.head.last().map_or("", String::as_str),
+        lines.join("; ")
+    )
+}
