@@ -21,6 +21,8 @@ pub struct Plot {
     pub dots: bool,
     /// A point that is marked, and its words.
     pub mark: Option<(Point, String)>,
+    /// True where each line has a field of its own, one below the other over one level axis.
+    pub stacked: bool,
 }
 
 /// An axis.
@@ -49,9 +51,17 @@ pub struct Point {
 }
 
 const WIDTH: f64 = 140.0;
-const HEIGHT: f64 = 84.0;
-/// The field within which lines run: left, right, top, foot.
-const FIELD: [f64; 4] = [15.0, 118.0, 7.0, 70.0];
+/// Where lines run: from the left to the right of the paper.
+const LEFT: f64 = 15.0;
+const RIGHT: f64 = 118.0;
+/// The highest place of a line, and what stands below the lowest.
+const TOP: f64 = 7.0;
+const BELOW: f64 = 14.0;
+/// How high a field is: one for all lines, or one for each.
+const HIGH: f64 = 63.0;
+const LOW: f64 = 24.0;
+/// What stands between two fields.
+const BETWEEN: f64 = 5.0;
 /// How far names at the ends of lines stand apart.
 const ROW: f64 = 4.4;
 
@@ -113,101 +123,72 @@ impl Plot {
     pub fn svg(&self, id: &str, title: &str, alt: &str) -> Option<String> {
         let points = || self.lines.iter().flat_map(|line| &line.points).chain(self.mark.as_ref().map(|(at, _)| at));
         let (x, y) = (Scale::of(points().map(|at| at.x))?, Scale::of(points().map(|at| at.y))?);
-        let [left, right, top, foot] = FIELD;
-        let place = |at: Point| (left + x.share(at.x) * (right - left), foot - y.share(at.y) * (foot - top));
+        let fields = self.fields(x, y);
+        let foot = fields.last()?.foot;
         let mut out = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"diagram\" viewBox=\"0 0 {} {}\" role=\"img\" \
              aria-labelledby=\"{id}-title {id}-desc\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"0.18\" \
              font-family=\"'Barlow Condensed', Barlow, sans-serif\" font-weight=\"600\" font-size=\"3.5\">\n\
              <title id=\"{id}-title\">{}</title>\n<desc id=\"{id}-desc\">{}</desc>\n",
             n(WIDTH),
-            n(HEIGHT),
+            n(foot + BELOW),
             escape(title),
             escape(alt)
         );
-        self.write_axes(&mut out, x, y);
-        for (place_of_line, line) in self.lines.iter().enumerate() {
-            let dashes: Vec<String> = self.dashes(place_of_line).iter().map(|length| n(length * THICK)).collect();
-            let dashes =
-                if dashes.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{}\"", dashes.join(" ")) };
-            let path: Vec<String> =
-                line.points.iter().map(|at| place(*at)).map(|(x, y)| format!("{},{}", n(x), n(y))).collect();
-            let _ = writeln!(
-                out,
-                "<path class=\"d-thick\" stroke-width=\"{}\" stroke-linejoin=\"round\"{dashes} d=\"M{}\"/>",
-                n(THICK),
-                path.join("L")
-            );
-            if self.dots {
-                for (x, y) in line.points.iter().map(|at| place(*at)) {
-                    let _ = writeln!(
-                        out,
-                        "<circle cx=\"{}\" cy=\"{}\" r=\"0.7\" fill=\"currentColor\" stroke=\"none\"/>",
-                        n(x),
-                        n(y)
-                    );
-                }
-            }
+        for field in &fields {
+            field.write_axes(&mut out, self.stacked);
         }
-        self.write_names(&mut out, place);
-        if let Some((at, words)) = &self.mark {
-            write_mark(&mut out, place(*at), words);
+        fields.last()?.write_level_ticks(&mut out);
+        write_text(&mut out, (RIGHT, foot + 10.4), "end", &self.x.label);
+        write_text(&mut out, (1.0, TOP - 3.0), "start", &self.y.label);
+        for (place, line) in self.lines.iter().enumerate() {
+            let field = if self.stacked { fields.get(place)? } else { fields.first()? };
+            write_line(&mut out, field, line, self.dashes(place), self.dots);
+        }
+        self.write_names(&mut out, &fields);
+        if let (Some((at, words)), Some(field)) = (&self.mark, fields.first()) {
+            write_mark(&mut out, field, *at, words);
         }
         out.push_str("</svg>");
         Some(out)
     }
 
-    /// Beyond the types that there are, all lines are continuous, and their names tell them apart.
+    /// The fields in which lines are drawn, from the top.
+    fn fields(&self, x: Scale, y: Scale) -> Vec<Field> {
+        if !self.stacked {
+            return vec![Field { x, y, top: TOP, foot: TOP + HIGH }];
+        }
+        let mut top = TOP;
+        let mut fields = Vec::with_capacity(self.lines.len());
+        for _ in &self.lines {
+            fields.push(Field { x, y, top, foot: top + LOW });
+            top += LOW + BETWEEN;
+        }
+        fields
+    }
+
+    /// Beyond the types that there are, all lines are continuous, and their names tell them apart; so it is where each
+    /// has a field of its own.
     fn dashes(&self, line: usize) -> &'static [f64] {
-        if self.lines.len() > TYPES.len() { TYPES[0] } else { TYPES[line] }
+        if self.stacked || self.lines.len() > TYPES.len() { TYPES[0] } else { TYPES[line] }
     }
 
-    fn write_axes(&self, out: &mut String, x: Scale, y: Scale) {
-        let [left, right, top, foot] = FIELD;
-        let text = |out: &mut String, x: f64, y: f64, anchor: &str, words: &str| {
-            let _ = writeln!(
-                out,
-                "<text class=\"d-text\" fill=\"currentColor\" stroke=\"none\" text-anchor=\"{anchor}\" x=\"{}\" y=\"{}\">{}</text>",
-                n(x),
-                n(y),
-                escape(words)
-            );
-        };
-        let mut grid = String::new();
-        let mut ticks = String::new();
-        for (value, words) in x.ticks() {
-            let at = left + x.share(value) * (right - left);
-            let _ = write!(grid, "M{},{}V{}", n(at), n(top), n(foot));
-            let _ = write!(ticks, "M{},{}v1.4", n(at), n(foot));
-            text(out, at, foot + 5.0, "middle", &words);
+    /// The name of each line beside its end, apart from its neighbours; of a line with its own field, beside that.
+    fn write_names(&self, out: &mut String, fields: &[Field]) {
+        let named = self.lines.iter().enumerate().filter(|(_, line)| !line.label.is_empty());
+        let start = RIGHT + 3.0;
+        if self.stacked {
+            for (place, line) in named {
+                if let Some(field) = fields.get(place) {
+                    write_text(out, (start, (field.top + field.foot) / 2.0 + 1.2), "start", &line.label);
+                }
+            }
+            return;
         }
-        for (value, words) in y.ticks() {
-            let at = foot - y.share(value) * (foot - top);
-            let _ = write!(grid, "M{},{}H{}", n(left), n(at), n(right));
-            let _ = write!(ticks, "M{},{}h-1.4", n(left), n(at));
-            text(out, left - 2.4, at + 1.2, "end", &words);
-        }
-        let _ = writeln!(out, "<path class=\"d-thin\" stroke-width=\"0.1\" opacity=\"0.45\" d=\"{grid}\"/>");
-        let _ = writeln!(
-            out,
-            "<path class=\"d-thin\" stroke-width=\"0.25\" d=\"M{},{}V{}H{}{ticks}\"/>",
-            n(left),
-            n(top),
-            n(foot),
-            n(right)
-        );
-        text(out, right, foot + 10.4, "end", &self.x.label);
-        text(out, 1.0, top - 3.0, "start", &self.y.label);
-    }
-
-    /// The name of each line beside its end, apart from its neighbours.
-    fn write_names(&self, out: &mut String, place: impl Fn(Point) -> (f64, f64)) {
-        let mut names: Vec<(f64, f64, &str)> = self
-            .lines
-            .iter()
-            .filter(|line| !line.label.is_empty())
-            .filter_map(|line| {
-                let (x, y) = place(*line.points.last()?);
+        let Some(field) = fields.first() else { return };
+        let mut names: Vec<(f64, f64, &str)> = named
+            .filter_map(|(_, line)| {
+                let (x, y) = field.place(*line.points.last()?);
                 Some((x, y, line.label.as_str()))
             })
             .collect();
@@ -216,47 +197,119 @@ impl Plot {
         for (x, y, label) in names {
             let row = (y + 1.2).max(next);
             next = row + ROW;
-            let start = FIELD[1] + 3.0;
+            let (from, to) = ((n(x + 0.8), n(y)), (n(start - 0.6), n(row - 1.2)));
             let _ = writeln!(
                 out,
-                "<path class=\"d-thin\" stroke-width=\"0.13\" d=\"M{},{}L{},{}\"/><text class=\"d-text\" fill=\"currentColor\" stroke=\"none\" x=\"{}\" y=\"{}\">{}</text>",
-                n(x + 0.8),
-                n(y),
-                n(start - 0.6),
-                n(row - 1.2),
-                n(start),
-                n(row),
-                escape(label)
+                "<path class=\"d-thin\" stroke-width=\"0.13\" d=\"M{},{}L{},{}\"/>",
+                from.0, from.1, to.0, to.1
             );
+            write_text(out, (start, row), "start", label);
         }
     }
 }
 
-/// The guide's own point: a circle on its two axes, with its words.
-fn write_mark(out: &mut String, (x, y): (f64, f64), words: &str) {
-    let [left, right, _, foot] = FIELD;
+/// A field with its axes.
+#[derive(Clone, Copy, Debug)]
+struct Field {
+    x: Scale,
+    y: Scale,
+    top: f64,
+    foot: f64,
+}
+
+impl Field {
+    fn place(&self, at: Point) -> (f64, f64) {
+        (LEFT + self.x.share(at.x) * (RIGHT - LEFT), self.foot - self.y.share(at.y) * (self.foot - self.top))
+    }
+
+    /// Grid, axes and the ticks of the upright one; in a low field just its ends are named.
+    fn write_axes(&self, out: &mut String, is_low: bool) {
+        let mut grid = String::new();
+        let mut ticks = String::new();
+        for (value, _) in self.x.ticks() {
+            let (at, _) = self.place(Point { x: value, y: self.y.low });
+            let _ = write!(grid, "M{},{}V{}", n(at), n(self.top), n(self.foot));
+        }
+        let count = self.y.ticks().count();
+        for (place, (value, words)) in self.y.ticks().enumerate() {
+            let (_, at) = self.place(Point { x: self.x.low, y: value });
+            let _ = write!(grid, "M{},{}H{}", n(LEFT), n(at), n(RIGHT));
+            let _ = write!(ticks, "M{},{}h-1.4", n(LEFT), n(at));
+            if !is_low || place == 0 || place + 1 == count {
+                write_text(out, (LEFT - 2.4, at + 1.2), "end", &words);
+            }
+        }
+        let _ = writeln!(out, "<path class=\"d-thin\" stroke-width=\"0.1\" opacity=\"0.45\" d=\"{grid}\"/>");
+        let _ = writeln!(
+            out,
+            "<path class=\"d-thin\" stroke-width=\"0.25\" d=\"M{},{}V{}H{}{ticks}\"/>",
+            n(LEFT),
+            n(self.top),
+            n(self.foot),
+            n(RIGHT)
+        );
+    }
+
+    fn write_level_ticks(&self, out: &mut String) {
+        let mut ticks = String::new();
+        for (value, words) in self.x.ticks() {
+            let (at, _) = self.place(Point { x: value, y: self.y.low });
+            let _ = write!(ticks, "M{},{}v1.4", n(at), n(self.foot));
+            write_text(out, (at, self.foot + 5.0), "middle", &words);
+        }
+        let _ = writeln!(out, "<path class=\"d-thin\" stroke-width=\"0.25\" d=\"{ticks}\"/>");
+    }
+}
+
+fn write_text(out: &mut String, (x, y): (f64, f64), anchor: &str, words: &str) {
     let _ = writeln!(
         out,
-        "<path class=\"d-axis\" stroke-dasharray=\"4 0.9 0.3 0.9\" d=\"M{},{}H{}M{},{}V{}\"/>\
-         <circle class=\"d-paper d-body\" cx=\"{}\" cy=\"{}\" r=\"1.5\" stroke-width=\"0.25\"/>\
-         <circle cx=\"{}\" cy=\"{}\" r=\"1.5\" stroke-width=\"0.3\"/>",
-        n(left),
-        n(y),
-        n(x),
+        "<text class=\"d-text\" fill=\"currentColor\" stroke=\"none\" text-anchor=\"{anchor}\" x=\"{}\" y=\"{}\">{}</text>",
         n(x),
         n(y),
-        n(foot),
-        n(x),
-        n(y),
-        n(x),
-        n(y)
+        escape(words)
     );
-    let (anchor, start) = if x > (left + right) / 2.0 { ("end", x - 2.6) } else { ("start", x + 2.6) };
+}
+
+fn write_line(out: &mut String, field: &Field, line: &Line, dashes: &[f64], dots: bool) {
+    let dashes: Vec<String> = dashes.iter().map(|length| n(length * THICK)).collect();
+    let dashes = if dashes.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{}\"", dashes.join(" ")) };
+    let points: Vec<(f64, f64)> = line.points.iter().map(|at| field.place(*at)).collect();
+    let path: Vec<String> = points.iter().map(|(x, y)| format!("{},{}", n(*x), n(*y))).collect();
+    let _ = writeln!(
+        out,
+        "<path class=\"d-thick\" stroke-width=\"{}\" stroke-linejoin=\"round\"{dashes} d=\"M{}\"/>",
+        n(THICK),
+        path.join("L")
+    );
+    for (x, y) in points.iter().filter(|_| dots) {
+        let (x, y) = (n(*x), n(*y));
+        let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"0.7\" fill=\"currentColor\" stroke=\"none\"/>");
+    }
+}
+
+/// The guide's own point: a circle on its two axes, with its words on a ground of paper.
+fn write_mark(out: &mut String, field: &Field, at: Point, words: &str) {
+    let (x, y) = field.place(at);
+    let _ = writeln!(
+        out,
+        "<path class=\"d-axis\" stroke-dasharray=\"4 0.9 0.3 0.9\" d=\"M{},{}H{}M{},{}V{}\"/>",
+        n(LEFT),
+        n(y),
+        n(x),
+        n(x),
+        n(y),
+        n(field.foot)
+    );
+    let _ = writeln!(out, "<circle cx=\"{}\" cy=\"{}\" r=\"1.5\" stroke-width=\"0.3\"/>", n(x), n(y));
+    let (anchor, start) = if x > (LEFT + RIGHT) / 2.0 { ("end", x - 2.4) } else { ("start", x + 2.4) };
+    // Below the point there is room more often than above: lines fall to the right as rise.
+    let row = if y + 6.0 < field.foot { y + 4.6 } else { y - 2.4 };
     let _ = writeln!(
         out,
         "<text class=\"d-text d-size\" fill=\"currentColor\" stroke=\"none\" text-anchor=\"{anchor}\" x=\"{}\" y=\"{}\">{}</text>",
         n(start),
-        n(y - 2.4),
+        n(row),
         escape(words)
     );
 }

@@ -152,7 +152,10 @@ pub(super) fn sweep(
     Some(WorkedSweep {
         caption: Vec::new(),
         title: formula.title.clone(),
-        about: said(output),
+        about: match middle {
+            Some((input, most)) => format!("{} at {}", said(output), most.text(&input.style())),
+            None => said(output),
+        },
         across: across.label(),
         head: (0..across.readings.len()).map(|place| across.text(place)).collect(),
         down: down.as_ref().map(Swept::label).unwrap_or_default(),
@@ -327,6 +330,7 @@ impl Table<'_, '_> {
             lines: lines.collect(),
             dots: counted,
             mark,
+            stacked: false,
         };
         plot.is_drawable().then_some(plot)
     }
@@ -356,6 +360,7 @@ impl Table<'_, '_> {
             lines,
             dots: false,
             mark: None,
+            stacked: true,
         };
         plot.is_drawable().then_some(plot)
     }
