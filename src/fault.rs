@@ -188,6 +188,7 @@ ids! {
     UNKNOWN_PART = "unknown-part", "evaluate", "There is no part of this name on the shelf.";
     VERDICT_OUT = "verdict-out", "evaluate", "A claim about parts is not what the shelf says.";
     PARTS_DO_NOT_FIT = "parts-do-not-fit", "evaluate", "Parts of a build sheet never go together.";
+    VIEW_LEFT_OUT = "view-left-out", "evaluate", "Too little is known of a bike to draw its side view.";
     UNKNOWN_DRAWING = "unknown-drawing", "evaluate", "There is no drawing of this name.";
     DRAWING_HEAD = "drawing-head", "parse", "A drawing's file does not begin with its head, which says what it takes.";
     NOT_APPROVED = "not-approved", "press", "A guide is left out because nobody has approved it.";

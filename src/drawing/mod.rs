@@ -170,6 +170,12 @@ impl Drawings {
         )))
     }
 
+    /// What the balloons of a drawing point at; nothing where there is no such drawing.
+    #[must_use]
+    pub fn items(&self, name: &str) -> &[Item] {
+        self.drawings.get(name).map_or(&[], |drawing| &drawing.items)
+    }
+
     /// Draws a filled drawing; `id` begins every id in it.
     ///
     /// # Errors

@@ -3,11 +3,11 @@
 //! Worked guides and setting in, files by path out; nothing is written here. Links are relative to the page.
 
 use super::resolve_links;
-use crate::evaluate::WorkedGuide;
+use crate::evaluate::{Worked, WorkedGuide};
 use crate::library::formula::OwnFormula;
 use crate::setting::theme::ThemeFault;
 use crate::setting::{
-    Picture, Script, Setting, Sheet, Shows, chapters, front_page, guide_page, handbook_page, moved_page,
+    Picture, Script, Setting, Sheet, Shows, build_page, chapters, front_page, guide_page, handbook_page, moved_page,
 };
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -43,7 +43,8 @@ pub struct MetFault {
 ///
 /// # Errors
 /// The faults of the theme and of drawings' templates, each once, with the first sheet on which it was met.
-pub fn site(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], own: &[OwnFormula]) -> Result<Site, Vec<MetFault>> {
+pub fn site(setting: &Setting<'_>, worked: &Worked<'_>, own: &[OwnFormula]) -> Result<Site, Vec<MetFault>> {
+    let guides: &[WorkedGuide<'_>] = &worked.guides;
     let mut faults: Vec<MetFault> = Vec::new();
     let mut files: BTreeMap<String, Content> = BTreeMap::new();
     let mut take = |sheet: Result<Sheet, ThemeFault>, met_on: &str| match sheet {
@@ -58,6 +59,10 @@ pub fn site(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], own: &[OwnFormula
             take(moved_page(setting, guide, &format!("{}.html", former.value)).map(placed), &guide.guide.number.value);
         }
     }
+    let sheets: Vec<_> = worked.builds.par_iter().map(|build| build_page(setting, build).map(placed)).collect();
+    for (build, sheet) in worked.builds.iter().zip(sheets) {
+        take(sheet, &build.bike.number.value);
+    }
     let chapters = chapters(setting, own);
     for chapter in &chapters {
         take(handbook_page(setting, chapter).map(placed), "");
@@ -65,9 +70,11 @@ pub fn site(setting: &Setting<'_>, guides: &[WorkedGuide<'_>], own: &[OwnFormula
     for (path, bytes) in &setting.theme.files {
         files.insert(path.clone(), Content::Bytes(bytes.to_vec()));
     }
-    let latest = guides.iter().map(|guide| guide.guide.issued.as_str()).max().unwrap_or("unissued");
+    let issued = guides.iter().map(|guide| guide.guide.issued.as_str());
+    let issued = issued.chain(worked.builds.iter().map(|build| build.bike.issued.as_str()));
+    let latest = issued.max().unwrap_or("unissued");
     let edition = format!("{latest}-{}", digits(&files));
-    match front_page(setting, guides, &chapters, &edition) {
+    match front_page(setting, worked, &chapters, &edition) {
         Ok(sheet) => add(&mut files, placed(sheet)),
         Err(fault) => faults.push(MetFault { fault, met_on: String::new() }),
     }

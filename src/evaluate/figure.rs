@@ -36,6 +36,17 @@ pub enum Origin {
         /// The number of its build sheet.
         sheet: String,
     },
+    /// An attribute of a part on the shelf.
+    Shelf {
+        /// What the part is called.
+        part: String,
+        /// Who says so.
+        source: String,
+        /// When it was last looked up.
+        checked: String,
+        /// What the attribute is.
+        about: String,
+    },
     /// A stated figure.
     Stated {
         /// Who says so.
@@ -64,7 +75,7 @@ impl Figure {
     pub fn working(&self) -> Option<&str> {
         match &self.reads.origin {
             Origin::Worked { working, .. } => Some(working),
-            Origin::Stated { .. } | Origin::Measured { .. } => None,
+            Origin::Stated { .. } | Origin::Measured { .. } | Origin::Shelf { .. } => None,
         }
     }
 
@@ -74,6 +85,9 @@ impl Figure {
         match &self.reads.origin {
             Origin::Worked { .. } => "Worked out on this sheet".to_owned(),
             Origin::Measured { bike, sheet } => format!("Measured on the {bike}, build sheet {sheet}"),
+            Origin::Shelf { part, source, checked, about } => {
+                format!("{part}, {about}: {source}, checked {checked}")
+            }
             Origin::Stated { source, checked, about } => format!("{about}; stated: {source}, checked {checked}"),
         }
     }

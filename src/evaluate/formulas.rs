@@ -1,5 +1,6 @@
 //! The formulas that a library uses, the shop's own before the bundled ones: each loaded once, however many pages use it.
 
+use super::build;
 use crate::fault::{Fault, id};
 use crate::library::Library;
 use crate::library::block::{Block, WorkingBlock};
@@ -25,6 +26,13 @@ impl Formulas {
     pub fn of(library: &Library) -> Self {
         let mut by_name = BTreeMap::new();
         let mut equations = BTreeMap::new();
+        let find = |id: &str| {
+            let own = library.formulas.iter().find(|own| own.answers_to(id)).map(|own| own.formula.clone());
+            own.or_else(|| bundle::formula(id)?.ok())
+        };
+        if !library.bikes.is_empty() {
+            by_name.extend(build::FORMULAS.iter().filter_map(|id| Some(((*id).to_owned(), find(id)?))));
+        }
         let blocks =
             library.guides.iter().flat_map(|guide| guide.blocks().into_iter().map(move |block| (guide, block)));
         for (guide, block) in blocks {
@@ -40,8 +48,7 @@ impl Formulas {
             if by_name.contains_key(id) {
                 continue;
             }
-            let own = library.formulas.iter().find(|own| own.answers_to(id)).map(|own| own.formula.clone());
-            if let Some(formula) = own.or_else(|| bundle::formula(id)?.ok()) {
+            if let Some(formula) = find(id) {
                 by_name.insert(id.to_owned(), formula);
             }
         }

@@ -3,7 +3,8 @@
 
 use super::{Drafts, Target};
 use crate::fault::{Fault, did_you_mean, id};
-use crate::library::Library;
+use crate::diagnostic::Diagnostic;
+use crate::library::{Faults, Library};
 use crate::library::block::Block;
 use crate::library::guide::Guide;
 use crate::library::photo::{Photo, Unusable};
@@ -141,6 +142,34 @@ pub(super) fn join(from: &str, path: &str) -> Option<String> {
         }
     }
     Some(parts.join("/"))
+}
+
+/// The guides that show measurements are there, with the places in them.
+pub(super) fn check_measured_in(library: &Library, drafts: Drafts) -> Faults {
+    let mut faults = Faults::new();
+    for shown in library.shelf.measured_in.values() {
+        let (path, fragment) = match shown.path.value.split_once('#') {
+            Some((path, fragment)) => (path, Some(fragment)),
+            None => (shown.path.value.as_str(), None),
+        };
+        let file = join(&shown.file, path);
+        let guide = library.guides.iter().find(|guide| Some(&guide.source.name) == file.as_ref());
+        let fault = match guide {
+            None => Some(
+                Fault::new(id::BROKEN_LINK, shown.path.span, "this path leads to no guide of the library")
+                    .found(path)
+                    .cure("write the path to the guide's .md file from this file's folder, such as ../guides/wheels/NAME.md"),
+            ),
+            Some(guide) if guide.approved_by.is_none() && drafts != Drafts::Shown => Some(
+                Fault::new(id::UNAPPROVED_LINK, shown.path.span, "this path leads to an unapproved page")
+                    .found(path)
+                    .cure("have the guide approved, or leave the path out"),
+            ),
+            Some(guide) => fragment.and_then(|fragment| place(guide, fragment, path, shown.path.span).err()),
+        };
+        faults.extend(fault.map(|fault| Diagnostic { file: shown.file.clone(), fault }));
+    }
+    faults
 }
 
 /// The id of a place on a page: `op-20`, or a working's name.

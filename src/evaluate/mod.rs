@@ -4,6 +4,8 @@
 //! every figure is text and remembers what it read. Setting it needs no error path for content. Faults are collected
 //! for all guides; a guide with a fault gives none.
 
+/// Build sheets.
+pub mod build;
 /// Equations of pages.
 mod equation;
 /// Figures as they stand in text.
@@ -187,6 +189,15 @@ pub enum Drafts {
     Shown,
 }
 
+/// A library with everything resolved.
+#[derive(Debug, Default)]
+pub struct Worked<'a> {
+    /// Guides and replies.
+    pub guides: Vec<WorkedGuide<'a>>,
+    /// Build sheets.
+    pub builds: Vec<build::WorkedBuild<'a>>,
+}
+
 /// Evaluates all pages of a library, in the order of their paths, on all processors.
 #[must_use]
 pub fn evaluate<'a>(
@@ -194,7 +205,7 @@ pub fn evaluate<'a>(
     formulas: &'a Formulas,
     drawings: &Drawings,
     drafts: Drafts,
-) -> (Vec<WorkedGuide<'a>>, Faults) {
+) -> (Worked<'a>, Faults) {
     let around = guide::Around { library, formulas, drawings, shared: names::shared(library), drafts };
     let pages = library.guides.par_iter().filter(|one| one.approved_by.is_some() || drafts != Drafts::LeftOut);
     let results: Vec<_> = pages
@@ -210,5 +221,19 @@ pub fn evaluate<'a>(
         worked.extend(result);
         faults.extend(found);
     }
-    (worked, faults)
+    let bikes = library.bikes.par_iter().filter(|one| one.approved_by.is_some() || drafts != Drafts::LeftOut);
+    let results: Vec<_> = bikes
+        .map(|one| {
+            let mut found = Vec::new();
+            let result = build::evaluate(one, library, formulas, drawings, &mut found);
+            (result, in_file(&one.source, found))
+        })
+        .collect();
+    let mut builds = Vec::with_capacity(results.len());
+    for (result, found) in results {
+        builds.extend(result);
+        faults.extend(found);
+    }
+    faults.extend(links::check_measured_in(library, drafts));
+    (Worked { guides: worked, builds }, faults)
 }

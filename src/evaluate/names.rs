@@ -3,6 +3,7 @@
 use super::figure::{Origin, Reads};
 use crate::fault::{Fault, id};
 use crate::library::Library;
+use crate::library::shelf::{Part, Shelf};
 use crate::library::stated::Amount;
 use crate::mechanics::equation::kind_of;
 use crate::mechanics::figure::Style;
@@ -29,7 +30,7 @@ pub struct Named {
     pub reads: Reads,
 }
 
-/// The names that every page of a library knows: stated figures and what was measured on bikes.
+/// The names that every page of a library knows: stated figures, parts, and what was measured on bikes.
 pub type Shared = Arc<BTreeMap<String, Named>>;
 
 /// The shared names of a library.
@@ -64,7 +65,47 @@ pub fn shared(library: &Library) -> Shared {
             add(format!("{}.{}", bike.name, measure.name), &measure.amount, origin);
         }
     }
+    let shelf = &library.shelf;
+    for part in &shelf.parts {
+        names.extend(of_part(shelf, part, &part.name.value));
+    }
+    for bike in &library.bikes {
+        for fitted in &bike.parts {
+            if let Some(part) = shelf.part(&fitted.name.value) {
+                names.extend(of_part(shelf, part, &format!("{}.{}", bike.name, fitted.key.value)));
+            }
+        }
+    }
     Arc::new(names)
+}
+
+/// The single numbers of a part, each under `called.attribute`; they read the part, whatever it is called.
+fn of_part(shelf: &Shelf, part: &Part, called: &str) -> Vec<(String, Named)> {
+    let Some(family) = shelf.family_of(part) else { return Vec::new() };
+    let single = family.attributes.iter().filter(|attribute| !attribute.many);
+    let named = single.filter_map(|attribute| {
+        let (input, reading) = (attribute.number()?, part.values.get(&attribute.name)?.number()?);
+        let word = part.word.get(&attribute.name)?;
+        let (name, style) = (format!("{called}.{}", attribute.name), input.style());
+        let origin = Origin::Shelf {
+            part: part.title.clone(),
+            source: word.source.clone(),
+            checked: word.checked.value.clone(),
+            about: attribute.about.clone(),
+        };
+        let own = format!("{}.{}", part.name.value, attribute.name);
+        let names = if own == name { vec![name.clone()] } else { vec![name.clone(), own] };
+        let named = Named {
+            value: reading.value,
+            bounds: reading.bounds,
+            text: reading.text(&style),
+            style,
+            open: None,
+            reads: Reads { names, origin },
+        };
+        Some((name, named))
+    });
+    named.collect()
 }
 
 /// All names of a page.

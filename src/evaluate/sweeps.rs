@@ -71,9 +71,9 @@ pub struct Cell {
 }
 
 /// An input with the readings that it runs through.
-struct Swept<'f> {
-    input: &'f Input,
-    readings: Vec<Reading>,
+pub(super) struct Swept<'f> {
+    pub(super) input: &'f Input,
+    pub(super) readings: Vec<Reading>,
 }
 
 impl Swept<'_> {
@@ -93,6 +93,67 @@ pub(super) fn sweep(
     names: &Names,
     faults: &mut Vec<Fault>,
 ) -> Option<WorkedSweep> {
+    let plan = plan(block, formulas, names, faults)?;
+    let formula = plan.formula;
+    let worked = run(plan);
+    if worked.is_none() {
+        let message = format!("{} has no answer anywhere in this sweep", formula.id);
+        faults.push(
+            Fault::new(id::NO_ANSWER, block.formula.span, message).cure("check the values given against each other"),
+        );
+    }
+    worked
+}
+
+/// A sweep with every value read.
+pub(super) struct Plan<'f> {
+    pub(super) formula: &'f Formula,
+    pub(super) output: &'f Output,
+    pub(super) across: Swept<'f>,
+    pub(super) down: Option<Swept<'f>>,
+    pub(super) between: Option<Swept<'f>>,
+    /// By input: what stays; `None` of those that run.
+    pub(super) base: Vec<Option<Reading>>,
+    mark: Option<Mark>,
+    written: String,
+}
+
+impl<'f> Plan<'f> {
+    /// A sweep that no page wrote; inputs that are not given and don't run take their defaults.
+    pub(super) fn of(
+        formula: &'f Formula,
+        show: &str,
+        across: Swept<'f>,
+        down: Option<Swept<'f>>,
+        between: Option<Swept<'f>>,
+        given: &[(&str, Reading)],
+    ) -> Option<Self> {
+        let base = formula.inputs.iter().map(|input| {
+            let given = given.iter().find(|(name, _)| *name == input.name).map(|(_, reading)| *reading);
+            let runs = [Some(&across), down.as_ref(), between.as_ref()];
+            let is_run = runs.into_iter().flatten().any(|run| run.input.name == input.name);
+            match given.or_else(|| input.default_reading()?.ok()) {
+                reading if is_run || reading.is_some() => Some(reading.filter(|_| !is_run).map(exact)),
+                _ => None,
+            }
+        });
+        let base = base.collect::<Option<Vec<_>>>()?;
+        let output = formula.output(show)?;
+        Some(Self { formula, output, across, down, between, base, mark: None, written: String::new() })
+    }
+}
+
+/// A reading without its tolerance.
+fn exact(reading: Reading) -> Reading {
+    Reading { decimals: reading.decimals, ..Reading::exact(reading.value) }
+}
+
+fn plan<'f>(
+    block: &SweepBlock,
+    formulas: &'f Formulas,
+    names: &Names,
+    faults: &mut Vec<Fault>,
+) -> Option<Plan<'f>> {
     let before = faults.len();
     let formula = formulas.find(&block.formula).map_err(|fault| faults.push(fault)).ok()?;
     let runs = [Some(&block.across), block.down.as_ref(), block.saw_tooth.as_ref()];
@@ -105,49 +166,38 @@ pub(super) fn sweep(
     let output = formula.output(&block.show.value)?;
     let [across, down, between] = runs.map(|run| run.map(|run| swept(run, formula, names, faults)));
     let across = across??;
-    let down = match down {
-        Some(down) => Some(down?),
-        None => None,
-    };
-    let between = match between {
-        Some(between) => Some(between?),
-        None => None,
-    };
+    let (down, between) = (whole(down)?, whole(between)?);
     let base = base(block, formula, [Some(&across), down.as_ref(), between.as_ref()], names, faults)?;
-    let mark = block.mark.as_ref().map(|mark| marked(mark, &across, down.as_ref(), output, names));
-    let mark = match mark {
-        Some(Err(fault)) => {
-            faults.extend(fault);
-            return None;
-        }
-        Some(Ok(mark)) => Some(mark),
-        None => None,
-    };
+    let mark = block.mark.as_ref().map(|mark| marked(mark, &across, down.as_ref(), output, names)).transpose();
+    let mark = mark.map_err(|fault| faults.extend(fault)).ok()?;
+    Some(Plan { formula, output, across, down, between, base, mark, written: block.written.clone() })
+}
+
+/// What was not asked for is no failure.
+#[expect(clippy::option_option, reason = "asked for or not, and then read or not")]
+fn whole<T>(asked: Option<Option<T>>) -> Option<Option<T>> {
+    match asked {
+        Some(Some(read)) => Some(Some(read)),
+        Some(None) => None,
+        None => Some(None),
+    }
+}
+
+/// Works every cell; `None` where there is no answer anywhere.
+pub(super) fn run(plan: Plan<'_>) -> Option<WorkedSweep> {
+    let Plan { formula, output, across, down, between, base, mark, written } = plan;
     let mut table = Table { formula, output, across: &across, down: down.as_ref(), base, limits: Vec::new() };
     let middle = between.as_ref().and_then(|between| between.readings.get(1).map(|most| (between.input, *most)));
     let rows = table.rows(middle, mark.as_ref());
     if rows.iter().all(|row| row.cells.iter().all(|cell| cell.value.is_none())) {
-        faults.push(
-            Fault::new(
-                id::NO_ANSWER,
-                block.formula.span,
-                format!("{} has no answer anywhere in this sweep", formula.id),
-            )
-            .cure("check the values given against each other"),
-        );
         return None;
     }
     let plot = match &between {
         Some(between) => table.saw_tooth(between),
         None => table.lines(&rows, mark.as_ref()),
     };
-    let given = formula.inputs.iter().zip(&table.base).filter_map(|(input, reading)| {
-        let runs = [Some(&across), down.as_ref(), between.as_ref()];
-        let is_run = runs.into_iter().flatten().any(|run| run.input.name == input.name);
-        (!is_run).then(|| {
-            (words(&input.name), reading.as_ref().map(|reading| reading.text(&input.style())).unwrap_or_default())
-        })
-    });
+    let stays = formula.inputs.iter().zip(&table.base);
+    let given = stays.filter_map(|(input, reading)| Some((words(&input.name), reading.as_ref()?.text(&input.style()))));
     let given = given.collect();
     Some(WorkedSweep {
         caption: Vec::new(),
@@ -165,7 +215,7 @@ pub(super) fn sweep(
         plot,
         sources: formula.sources(),
         cautions: formula.cautions.clone(),
-        written: block.written.clone(),
+        written,
     })
 }
 
@@ -180,7 +230,7 @@ fn swept<'f>(run: &Run, formula: &'f Formula, names: &Names, faults: &mut Vec<Fa
     let mut readings = Vec::with_capacity(run.values.len());
     for value in &run.values {
         match read_one(input, value, names, &mut Vec::new()) {
-            Ok(reading) => readings.push(Reading { decimals: reading.decimals, ..Reading::exact(reading.value) }),
+            Ok(reading) => readings.push(exact(reading)),
             Err(fault) => faults.extend(fault.map(|fault| *fault)),
         }
     }
@@ -211,7 +261,7 @@ fn base(
                 .map_err(|fault| Some(Box::new(fault))),
         };
         match reading {
-            Ok(reading) => base.push(Some(Reading { decimals: reading.decimals, ..Reading::exact(reading.value) })),
+            Ok(reading) => base.push(Some(exact(reading))),
             Err(None) => return None,
             Err(Some(fault)) => faults.push(*fault),
         }

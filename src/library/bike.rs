@@ -1,20 +1,31 @@
-//! `bikes/NAME.yaml`: a build sheet, one bike's measurements by name, used in any working as `NAME.measure`.
+//! `bikes/NAME.yaml`: a build sheet, one bike's parts and measurements, used in any working as `NAME.measure` and
+//! `NAME.family.attribute`.
 //!
-//! The same values and tolerances as stated figures have. `parts` names parts of the shelf; which they are is looked
-//! up where pairings are asked.
+//! ```yaml
+//! title, number, revision, issued, prepared_by, approved_by, summary
+//! parts: {cassette: cassette-11-34, front_tyre: tyre-25, cable_outer: [outer-brake, outer-gear]}
+//! measured: {chainstay: 410 mm ± 2 mm}      # the same values and tolerances as stated figures have
+//! riders: [55 kg, 70 kg, 85 kg]             # for whom tyre pressures are set
+//! cadence: [70 rpm, 100 rpm]                # between which gears are set against speed
+//! ```
+//! A key of `parts` is a family, with `front_` or `rear_` before it where a bicycle has one at each end. Which parts
+//! they are is looked up on the shelf when the sheet is evaluated.
 
 use super::date::check_date;
 use super::stated::{Amount, check_entry_name, read_amount};
 use crate::diagnostic::Source;
 use crate::fault::{Fault, id};
+use crate::mechanics::pairing::Place;
+use crate::mechanics::units::Unit;
 use crate::text::{Mapped, Span, Spanned};
 use crate::yaml::{self, Fields};
+use std::sync::Arc;
 
 /// One bike.
 #[derive(Clone, Debug)]
 pub struct BuildSheet {
-    /// The file's path.
-    pub file: String,
+    /// The file.
+    pub source: Arc<Source>,
     /// The file's name without its ending: the word before the dot.
     pub name: String,
     /// What the bike is called.
@@ -25,8 +36,33 @@ pub struct BuildSheet {
     pub revision: String,
     /// When that was issued.
     pub issued: String,
+    /// Who wrote it.
+    pub prepared_by: String,
+    /// Who let it out; without it the sheet is not pressed.
+    pub approved_by: Option<String>,
+    /// What it is for, in a sentence.
+    pub summary: Option<String>,
+    /// Its parts.
+    pub parts: Vec<Fitted>,
     /// What was measured on it.
     pub measured: Vec<Measure>,
+    /// Riders for whom pressures are set.
+    pub riders: Vec<Amount>,
+    /// The least and the most cadence for its gears.
+    pub cadence: Option<[Amount; 2]>,
+}
+
+/// A part of a bike.
+#[derive(Clone, Debug)]
+pub struct Fitted {
+    /// The key: `front_tyre`.
+    pub key: Spanned<String>,
+    /// The end of the bicycle.
+    pub place: Option<Place>,
+    /// The family.
+    pub family: String,
+    /// The part's name on the shelf.
+    pub name: Spanned<String>,
 }
 
 /// One measurement.
@@ -40,10 +76,13 @@ pub struct Measure {
     pub span: Span,
 }
 
-const KEYS: &[&str] = &["title", "number", "revision", "issued", "prepared_by", "approved_by", "parts", "measured"];
+const KEYS: &[&str] = &[
+    "title", "number", "revision", "issued", "prepared_by", "approved_by", "summary", "parts", "measured", "riders",
+    "cadence",
+];
 
 /// Reads one build sheet.
-pub fn parse(source: &Source, file: &str, faults: &mut Vec<Fault>) -> Option<BuildSheet> {
+pub fn parse(source: &Arc<Source>, file: &str, faults: &mut Vec<Fault>) -> Option<BuildSheet> {
     let text = Mapped::verbatim(source.text.as_str(), 0);
     let node = yaml::parse(&text).map_err(|found| faults.extend(found)).ok()?;
     let fields = Fields::new(&node, "a build sheet", KEYS, faults)?;
@@ -54,37 +93,110 @@ pub fn parse(source: &Source, file: &str, faults: &mut Vec<Fault>) -> Option<Bui
     if let Some(date) = fields.get("issued").and_then(|node| node.text()) {
         check_date(date, faults);
     }
-    fields.text("approved_by", faults);
-    if let Some(parts) = fields.get("parts") {
-        check_parts(parts, faults);
-    }
+    let mut maybe = |key: &str| fields.text(key, faults).map(|text| text.text().trim().to_owned());
+    let (approved_by, summary) = (maybe("approved_by"), maybe("summary"));
+    let parts = fields.get("parts").map(|node| fitted(node, faults)).unwrap_or_default();
     let measured = fields.get("measured").map(|node| measures(node, faults)).unwrap_or_default();
-    let sheet = BuildSheet {
-        file: source.name.clone(),
+    let riders = amounts(&fields, "riders", "kg", faults);
+    let cadence = cadence(&fields, faults);
+    Some(BuildSheet {
+        source: Arc::clone(source),
         name: file.trim_end_matches(".yaml").to_owned(),
         title: title?,
         number: number?,
         revision: revision?,
         issued: issued?,
+        prepared_by: prepared?,
+        approved_by,
+        summary,
+        parts,
         measured,
-    };
-    prepared.map(|_| sheet)
+        riders,
+        cadence,
+    })
 }
 
-/// Parts are names of the shelf, one each.
-fn check_parts(node: &yaml::Node, faults: &mut Vec<Fault>) {
+impl BuildSheet {
+    /// The path of its page.
+    #[must_use]
+    pub fn page(&self) -> String {
+        format!("bikes/{}.html", self.name)
+    }
+
+    /// What was measured under this name.
+    #[must_use]
+    pub fn measure(&self, name: &str) -> Option<&Amount> {
+        self.measured.iter().find(|measure| measure.name == name).map(|measure| &measure.amount)
+    }
+}
+
+/// The parts: a family, perhaps with a place before it, and one name or several.
+fn fitted(node: &yaml::Node, faults: &mut Vec<Fault>) -> Vec<Fitted> {
     let Some(entries) = node.as_map() else {
         faults.push(
             Fault::new(id::WRONG_SHAPE, node.span, "parts holds families, each with the name of a part")
-                .allowed("parts: {cassette: cassette-11-34}")
+                .allowed("parts: {cassette: cassette-11-34, front_tyre: tyre-25}")
                 .cure("write each family with a colon and one name"),
         );
-        return;
+        return Vec::new();
     };
-    faults.extend(entries.iter().filter(|entry| entry.value.text().is_none()).map(|entry| {
-        Fault::new(id::WRONG_SHAPE, entry.value.span, format!("{} is the name of one part", entry.key.value))
-            .cure("write one name after the colon")
-    }));
+    let mut parts = Vec::new();
+    for entry in entries {
+        let nodes = entry.value.as_list().unwrap_or(std::slice::from_ref(&entry.value));
+        for node in nodes {
+            let Some(text) = node.text().filter(|_| !node.is_blank()) else {
+                let message = format!("{} is the name of one part, or a list of names", entry.key.value);
+                faults.push(
+                    Fault::new(id::WRONG_SHAPE, node.span, message).cure("write the names as they are on the shelf"),
+                );
+                continue;
+            };
+            let (place, family) = Place::split(&entry.key.value, '_');
+            parts.push(Fitted {
+                key: entry.key.clone(),
+                place,
+                family: family.to_owned(),
+                name: Spanned::new(text.text().trim().to_owned(), text.whole()),
+            });
+        }
+    }
+    parts
+}
+
+/// A list of values that a unit measures.
+fn amounts(fields: &Fields<'_>, key: &str, unit: &str, faults: &mut Vec<Fault>) -> Vec<Amount> {
+    let nodes = fields.list(key, faults);
+    let mut amounts = Vec::with_capacity(nodes.len());
+    for node in nodes {
+        let Some(text) = node.text() else { continue };
+        match read_amount(text) {
+            Ok(amount) if Unit::parse(unit).is_ok_and(|unit| unit.dimension == amount.unit.dimension) => {
+                amounts.push(amount);
+            }
+            Ok(_) => faults.push(
+                Fault::new(id::WRONG_KIND, text.whole(), format!("{key} are values in {unit}"))
+                    .found(text.text())
+                    .allowed(format!("{key}: [60 {unit}, 80 {unit}]"))
+                    .cure("write the unit after each number"),
+            ),
+            Err(fault) => faults.push(fault),
+        }
+    }
+    amounts
+}
+
+fn cadence(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<[Amount; 2]> {
+    let node = fields.get("cadence")?;
+    let ends = amounts(fields, "cadence", "rpm", faults);
+    let ends = <[Amount; 2]>::try_from(ends).ok().filter(|[low, high]| low.value < high.value);
+    if ends.is_none() {
+        faults.push(
+            Fault::new(id::WRONG_SHAPE, node.span, "cadence holds the least and the most")
+                .allowed("cadence: [70 rpm, 100 rpm]")
+                .cure("write two values, the smaller first"),
+        );
+    }
+    ends
 }
 
 fn measures(node: &yaml::Node, faults: &mut Vec<Fault>) -> Vec<Measure> {

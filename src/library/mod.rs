@@ -253,7 +253,7 @@ fn is(file: &str, ending: &str) -> bool {
 /// Sheet numbers are unique in the library.
 fn check_numbers(guides: &[Guide], bikes: &[BuildSheet], faults: &mut Faults) {
     let pages = guides.iter().map(|guide| (&guide.number, guide.source.name.as_str()));
-    let sheets = bikes.iter().map(|bike| (&bike.number, bike.file.as_str()));
+    let sheets = bikes.iter().map(|bike| (&bike.number, bike.source.name.as_str()));
     let mut taken: HashMap<&str, &str> = HashMap::new();
     let mut all: Vec<_> = pages.chain(sheets).filter(|(number, _)| !number.value.is_empty()).collect();
     all.sort_by_key(|(_, file)| *file);
@@ -273,7 +273,7 @@ fn check_numbers(guides: &[Guide], bikes: &[BuildSheet], faults: &mut Faults) {
 fn check_names(stated: &[StatedSubject], bikes: &[BuildSheet], shelf: &Shelf, faults: &mut Faults) {
     let subjects = stated.iter().map(|subject| (subject.name.as_str(), subject.file.as_str()));
     let all: Vec<(&str, &str)> =
-        subjects.chain(bikes.iter().map(|bike| (bike.name.as_str(), bike.file.as_str()))).collect();
+        subjects.chain(bikes.iter().map(|bike| (bike.name.as_str(), bike.source.name.as_str()))).collect();
     for (place, (name, file)) in all.iter().enumerate() {
         let written = Spanned::new((*name).to_owned(), Span::at(0));
         let mut found = Vec::new();

@@ -25,6 +25,9 @@ pub fn check(library: &Library, on: Date) -> Faults {
             }
         }
     }
+    if let Some(months) = library.shop.stale_after {
+        notes.extend(old_parts(library, on, months));
+    }
     for guide in &library.guides {
         let Some(due) = guide.review_by.as_ref().filter(|due| Date::parse(&due.value).is_some_and(|day| day < on))
         else {
@@ -35,6 +38,29 @@ pub fn check(library: &Library, on: Date) -> Faults {
             .found(due.value.clone())
             .cure("read it through, mend what has changed, and write a new day after review_by");
         notes.push(Diagnostic { file: guide.source.name.clone(), fault });
+    }
+    notes
+}
+
+/// A note for each part whose attributes were looked up too long ago, at the day that is too old.
+fn old_parts(library: &Library, on: Date, months: u32) -> Faults {
+    let oldest = on.months_before(months);
+    let mut notes = Faults::new();
+    for part in &library.shelf.parts {
+        let mut told: Vec<crate::text::Span> = Vec::new();
+        for word in part.word.values() {
+            let is_old = Date::parse(&word.checked.value).is_some_and(|day| day < oldest);
+            if !is_old || told.contains(&word.checked.span) {
+                continue;
+            }
+            told.push(word.checked.span);
+            let message = format!("{} was looked up too long ago", part.name.value);
+            let fault = Fault::note(id::STALE_FIGURE, word.checked.span, message)
+                .found(word.checked.value.clone())
+                .allowed(format!("{oldest} or later, {months} months before {on}"))
+                .cure(format!("look it up again ({}), then write the new day after checked", word.source));
+            notes.push(Diagnostic { file: part.file.clone(), fault });
+        }
     }
     notes
 }

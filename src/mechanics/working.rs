@@ -219,6 +219,13 @@ impl<'f> Working<'f> {
         if self.stopped { None } else { self.steps.get(output.step).copied() }
     }
 
+    /// The output with this name as a reading for another formula: its value and its bounds.
+    #[must_use]
+    pub fn value_named(&self, name: &str) -> Option<Reading> {
+        let output = self.formula.output(name)?;
+        Some(Reading::within(self.value(output)?, self.bounds(output)?))
+    }
+
     /// What is known of an output over the tolerances.
     #[must_use]
     pub fn spread(&self, output: &Output) -> Option<&Spread> {

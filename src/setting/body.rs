@@ -6,17 +6,22 @@ use super::{Picture, Setting, Shows, code, safe, working};
 use crate::drawing::raster;
 use crate::editions::SYMBOL;
 use crate::evaluate::figure::Figure;
-use crate::evaluate::{Target, WorkedDrawing, WorkedGuide, WorkedPhoto, WorkedPiece, WorkedText};
+use crate::evaluate::{PageWorking, Target, WorkedDrawing, WorkedPhoto, WorkedPiece, WorkedText};
 use crate::text::escape;
 use minijinja::context;
 use pulldown_cmark::{CodeBlockKind, CowStr, Event, Tag, TagEnd, html};
 use std::cell::{Cell, RefCell};
 use std::sync::Arc;
 
-/// One guide's body with what setting it needs.
+/// One sheet's body with what setting it needs.
 pub(super) struct Body<'a> {
     pub(super) setting: &'a Setting<'a>,
-    pub(super) guide: &'a WorkedGuide<'a>,
+    /// The path of the sheet, its number, and the file that it was written in.
+    pub(super) page: &'a str,
+    pub(super) number: &'a str,
+    pub(super) file: &'a str,
+    /// The workings of the sheet.
+    pub(super) workings: &'a [PageWorking<'a>],
     /// How many tables and examples were set: each box that scrolls has a name of its own.
     pub(super) tables: Cell<usize>,
     /// How many pairings, fit tables and sweeps were set: each has an id of its own.
@@ -28,6 +33,29 @@ pub(super) struct Body<'a> {
 }
 
 type Set<T> = Result<T, ThemeFault>;
+
+impl<'a> Body<'a> {
+    /// A sheet of which nothing has been set yet.
+    pub(super) fn of(
+        setting: &'a Setting<'a>,
+        page: &'a str,
+        number: &'a str,
+        file: &'a str,
+        workings: &'a [PageWorking<'a>],
+    ) -> Self {
+        Self {
+            setting,
+            page,
+            number,
+            file,
+            workings,
+            tables: Cell::new(0),
+            blocks: Cell::new(0),
+            pictures: RefCell::default(),
+            notes: RefCell::default(),
+        }
+    }
+}
 
 impl Body<'_> {
     /// Text with figures.
@@ -173,7 +201,7 @@ impl Body<'_> {
             WorkedPiece::Event(event) => event.clone(),
             WorkedPiece::Link(target) => {
                 let number = match &target.number {
-                    number if *number == self.guide.guide.number.value => String::new(),
+                    number if *number == self.number => String::new(),
                     number => format!(r#" data-number="{}""#, escape(number)),
                 };
                 let href = escape(&self.href(target));
@@ -181,7 +209,7 @@ impl Body<'_> {
             }
             WorkedPiece::Figure(figure) => Event::InlineHtml(CowStr::from(self.figure(figure, tight)?)),
             WorkedPiece::Photo(photo) => Event::InlineHtml(CowStr::from(self.photo(photo, false)?)),
-            WorkedPiece::Working(place) => block(working::set(self.setting, &self.guide.workings[*place])?),
+            WorkedPiece::Working(place) => block(working::set(self.setting, &self.workings[*place])?),
             WorkedPiece::Pairing(pairing) => block(self.pairing(pairing)?),
             WorkedPiece::FitTable(table) => block(self.fit_table(table)?),
             WorkedPiece::Sweep(sweep) => block(self.sweep(sweep)?),
@@ -196,7 +224,7 @@ impl Body<'_> {
 
     fn href(&self, target: &Target) -> String {
         let page =
-            if target.page == self.guide.guide.page { String::new() } else { format!("{SYMBOL}{}", target.page) };
+            if target.page == self.page { String::new() } else { format!("{SYMBOL}{}", target.page) };
         match &target.fragment {
             Some(fragment) => format!("{page}#{fragment}"),
             None if page.is_empty() => "#work".to_owned(),
@@ -249,7 +277,7 @@ impl Body<'_> {
                 caption_html => safe(self.text(&shown.caption)?),
             },
         );
-        let file = self.guide.guide.source.name.clone();
+        let file = self.file.to_owned();
         let shows = Shows::Photo { photo: Arc::clone(photo), file, span: shown.span };
         self.pictures.borrow_mut().push(Picture { path, shows });
         html

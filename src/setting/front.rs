@@ -4,7 +4,8 @@ use super::theme::ThemeFault;
 use super::{Chapter, Setting, Sheet, safe, topic_title};
 use crate::editions::SYMBOL;
 use crate::evaluate::figure::plain;
-use crate::evaluate::{WorkedGuide, WorkedText};
+use crate::evaluate::build::WorkedBuild;
+use crate::evaluate::{Worked, WorkedGuide, WorkedText};
 use crate::library::guide::TOPICS;
 use crate::text::count;
 use minijinja::{Value, context};
@@ -15,10 +16,11 @@ use minijinja::{Value, context};
 /// A fault of the theme.
 pub fn front_page(
     setting: &Setting<'_>,
-    guides: &[WorkedGuide<'_>],
+    worked: &Worked<'_>,
     chapters: &[Chapter],
     edition: &str,
 ) -> Result<Sheet, ThemeFault> {
+    let guides: &[WorkedGuide<'_>] = &worked.guides;
     let mut topics = Vec::new();
     for (topic, _) in TOPICS {
         let mut sheets: Vec<&WorkedGuide<'_>> =
@@ -35,6 +37,7 @@ pub fn front_page(
             topics,
             symptoms => index(guides, |guide| &guide.symptoms),
             questions => questions(guides),
+            builds => worked.builds.iter().map(build).collect::<Vec<_>>(),
             chapters => chapters.iter().map(chapter).collect::<Vec<_>>(),
             drawing_html => (),
             script_hrefs => Vec::<String>::new(),
@@ -42,6 +45,13 @@ pub fn front_page(
         },
     )?;
     Ok(Sheet { path: "index.html".to_owned(), html, pictures: Vec::new(), scripts: Vec::new() })
+}
+
+fn build(build: &WorkedBuild<'_>) -> Value {
+    let bike = build.bike;
+    context! {
+        href => format!("{SYMBOL}{}", bike.page()), title => bike.title.as_str(), number => bike.number.value.as_str(),
+    }
 }
 
 fn chapter(chapter: &Chapter) -> Value {

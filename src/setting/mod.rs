@@ -8,6 +8,8 @@
 mod body;
 /// Code in the sheet's inks.
 pub mod code;
+/// A build sheet.
+mod build;
 /// The front page.
 mod front;
 /// The handbook: formulas by topic.
@@ -19,6 +21,7 @@ pub mod theme;
 /// A working to its opened form.
 mod working;
 
+pub use build::build_page;
 pub use front::front_page;
 pub use handbook::{Chapter, chapters, handbook_page};
 
@@ -38,7 +41,6 @@ use crate::mechanics::print::words;
 use crate::text::Span;
 use body::Body;
 use minijinja::{Value, context};
-use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use theme::{Theme, ThemeFault};
@@ -172,14 +174,7 @@ impl Shows {
 /// A fault of the theme or of a drawing's template.
 pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Sheet, ThemeFault> {
     let written = guide.guide;
-    let body = Body {
-        setting,
-        guide,
-        tables: Cell::new(0),
-        blocks: Cell::new(0),
-        pictures: RefCell::default(),
-        notes: RefCell::default(),
-    };
+    let body = Body::of(setting, &written.page, &written.number.value, &written.source.name, &guide.workings);
     let (main_drawing, lead) = take_main_drawing(&guide.lead);
     let main_drawing_html = main_drawing.map(|drawing| body.drawing(drawing, false)).transpose()?;
     let lead_html = body.flow(lead)?;

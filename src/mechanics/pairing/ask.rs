@@ -2,7 +2,8 @@
 //!
 //! A rule with joined parts at both ends of a bicycle is put to those of one end together. A rule that joins two of
 //! the parts and a third which nobody named says so: what it would have said is not known. Two parts that no rule
-//! joins are not known either, unless there are more of them and the two are known to have no bearing on each other.
+//! joins are not known either, unless there are more of them and the two have no bearing on each other: their families
+//! are listed as apart, or they are at different ends of the bicycle.
 
 use super::rule::{Rule, Spoken};
 use super::shelf::Rules;
@@ -81,7 +82,7 @@ impl<'r> Asking<'r> {
         for one in 0..parts.len() {
             for other in one + 1..parts.len() {
                 let silent = parts.len() == 2 && findings.is_empty();
-                if !joined[one * parts.len() + other] || silent {
+                if silent || !joined[one * parts.len() + other] && !self.are_at_other_ends(&parts[one], &parts[other]) {
                     let apart = self.rules.apart(parts[one].family, parts[other].family).map(str::to_owned);
                     unjoined.push(Unjoined { parts: [one, other], apart });
                 }
@@ -91,6 +92,13 @@ impl<'r> Asking<'r> {
         let worst = findings.iter().map(|finding| finding.spoken.verdict).min().unwrap_or(Verdict::NotKnown);
         let verdict = if open { worst.min(Verdict::NotKnown) } else { worst };
         Pairing { verdict, findings, unjoined }
+    }
+
+    /// True of two parts whose rules speak of one end of the bicycle, where they are not at that end together.
+    fn are_at_other_ends(&self, one: &Asked<'_>, other: &Asked<'_>) -> bool {
+        let placed = one.place.is_some() || other.place.is_some();
+        let differ = one.place.is_some() && other.place.is_some() && one.place != other.place;
+        placed && (differ || self.rules.joins(one.family, other.family))
     }
 }
 
@@ -102,7 +110,11 @@ fn put<'r>(rule: &'r Rule, parts: &[Asked<'_>], findings: &mut Vec<Finding<'r>>,
         if known >= 2 && !rule.together {
             let there: Vec<usize> = candidates.iter().filter_map(|list| list.first().copied()).collect();
             mark(&there, parts.len(), joined);
-            incomplete(rule, &candidates, findings);
+            let asked = rule.tells_with.iter().all(|join| !candidates[*join].is_empty());
+            let replaced = parts.iter().any(|part| rule.instead.iter().any(|family| family == part.family));
+            if asked && !replaced {
+                incomplete(rule, &candidates, findings);
+            }
         }
         return;
     }

@@ -7,7 +7,9 @@
 //! joins: {derailleur: rear_derailleur, cassette: cassette, crank: crank}
 //!                                 # name in this rule: family; `front tyre` is the one at the front wheel. Joined
 //!                                 # parts of families with places sit at one end of the bicycle unless this says else
-//! together: true                  # without one of its families the rule is silent; else what is missing is told
+//! together: true                  # without one of its families the rule is silent; else what is missing is told,
+//! tells_with: [derailleur]        # where these of its parts are there,
+//! instead: [freewheel]            # and none of a family that stands in for what is missing
 //! applies: "…"                    # a question; where it is false the rule has nothing to say
 //! by: rear-capacity               # a bundled formula, its steps worked with these values; its names are known below
 //! given: {largest_chainring: crank.largest, …}
@@ -46,6 +48,10 @@ pub struct Rule {
     pub joins: Vec<Joined>,
     /// True where it is silent unless all its families are there.
     pub together: bool,
+    /// The joined parts without which it is silent too.
+    pub tells_with: Vec<usize>,
+    /// Families that stand in for one of its own: with one of them it is silent.
+    pub instead: Vec<String>,
     /// Where it has something to say; everywhere without it.
     pub applies: Option<Question>,
     /// What is worked, in order.

@@ -19,7 +19,7 @@ use crate::text::{Mapped, Spanned};
 use crate::yaml::{Fields, Node};
 
 const KEYS: &[&str] = &[
-    "id", "title", "topic", "joins", "together", "applies", "by", "given", "steps", "figures", "outcomes", "cautions",
+    "id", "title", "topic", "joins", "together", "tells_with", "instead", "applies", "by", "given", "steps", "figures", "outcomes", "cautions",
     "source", "examples",
 ];
 
@@ -52,6 +52,8 @@ pub(super) fn read(node: &Node, file: &str, families: &[Family], faults: &mut Ve
         title: sentence(&fields, "title", faults)?,
         topic: sentence(&fields, "topic", faults)?,
         together: fields.flag("together", faults).unwrap_or(false),
+        tells_with: tells_with(&fields, &joins, faults),
+        instead: instead(&fields, families, faults),
         cautions: fields
             .list("cautions", faults)
             .into_iter()
@@ -104,6 +106,36 @@ fn joins(fields: &Fields<'_>, families: &[Family], faults: &mut Vec<Fault>) -> O
         joined.push(Joined { name: entry.key.value.clone(), family: family.to_owned(), place });
     }
     (joined.len() == entries.len()).then_some(joined)
+}
+
+/// The places of the joined parts that must be there.
+fn tells_with(fields: &Fields<'_>, joins: &[Joined], faults: &mut Vec<Fault>) -> Vec<usize> {
+    let mut places = Vec::new();
+    for node in fields.list("tells_with", faults) {
+        let name = node.text().map(Mapped::text).unwrap_or_default();
+        match joins.iter().position(|joined| joined.name == name) {
+            Some(place) => places.push(place),
+            None => faults.push(
+                Fault::new(id::UNKNOWN_NAME, node.span, format!("the rule joins no {name}"))
+                    .found(name)
+                    .cure("use the names under joins"),
+            ),
+        }
+    }
+    places
+}
+
+/// Families that stand in for one of the rule's own.
+fn instead(fields: &Fields<'_>, families: &[Family], faults: &mut Vec<Fault>) -> Vec<String> {
+    let mut names = Vec::new();
+    for node in fields.list("instead", faults) {
+        let name = node.text().map(Mapped::text).unwrap_or_default();
+        if !families.iter().any(|family| family.id == name) {
+            faults.push(unknown_family(name, node.span, families));
+        }
+        names.push(name.to_owned());
+    }
+    names
 }
 
 /// The fault of a family that nothing has.

@@ -1,0 +1,597 @@
+//! A build sheet worked: one bike's parts and measurements in, everything that its sheet shows out.
+//!
+//! Parts are found on the shelf and asked whether they go together; what never does is a fault of the bike. Gears, chain
+//! and tyre pressures are worked by the bundled formulas from the attributes of the parts and from what was measured,
+//! which comes first. What nothing is known of is left out of the sheet and told in a note.
+
+use super::formulas::Formulas;
+use super::pairing::{Chosen, ToldPairing, ask};
+use super::sweeps::{Plan, Swept, WorkedSweep, run};
+use super::{PageWorking, WorkedDrawing};
+use crate::drawing::{Drawings, Filled};
+use crate::fault::{Fault, Severity, id};
+use crate::library::Library;
+use crate::library::bike::{BuildSheet, Fitted};
+use crate::library::shelf::{Part, Shelf};
+use crate::mechanics::figure::Style;
+use crate::mechanics::formula::Formula;
+use crate::mechanics::interval::Interval;
+use crate::mechanics::pairing::family::Role;
+use crate::mechanics::pairing::shelf::unknown_family;
+use crate::mechanics::pairing::value::Value;
+use crate::mechanics::pairing::{Place, Verdict};
+use crate::mechanics::reading::Reading;
+use crate::mechanics::working::{Working, work};
+use crate::text::Spanned;
+
+/// The formulas that build sheets use.
+pub(super) const FORMULAS: &[&str] =
+    &["chain-length", "gear", "gear-step", "speed-at-cadence", "wheel-size", "rider-load-split", "tyre-drop-pressure"];
+
+/// The drawing that stands at the head of a build sheet.
+const VIEW: &str = "bike-side";
+
+/// A build sheet with everything worked.
+#[derive(Debug)]
+pub struct WorkedBuild<'a> {
+    /// The sheet as written.
+    pub bike: &'a BuildSheet,
+    /// The parts, with their balloons on the side view.
+    pub parts: Vec<BuildPart>,
+    /// What was measured: name and text.
+    pub measured: Vec<(String, String)>,
+    /// The side view, where enough is known to draw it.
+    pub view: Option<WorkedDrawing>,
+    /// The workings that can be opened.
+    pub workings: Vec<PageWorking<'a>>,
+    /// The development of each gear.
+    pub development: Option<WorkedSweep>,
+    /// Each gear against speed.
+    pub speeds: Option<WorkedSweep>,
+    /// The gears in their order, highest first.
+    pub gears: Vec<Gear>,
+    /// Marked torques.
+    pub torques: Vec<Marked>,
+    /// Marked wear limits.
+    pub wear: Vec<Marked>,
+    /// Tyre pressures by rider.
+    pub pressures: Vec<Pressures>,
+    /// What the rules say of the whole build.
+    pub pairing: ToldPairing,
+}
+
+/// A part of a bike.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct BuildPart {
+    /// The number of its balloon.
+    pub balloon: Option<String>,
+    /// What sort of part it is, with its place.
+    pub family: String,
+    /// What it is called.
+    pub title: String,
+    /// Its name on the shelf.
+    pub name: String,
+}
+
+/// A gear, and how much higher it is than the next one below.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Gear {
+    /// The ring.
+    pub ring: String,
+    /// The sprocket.
+    pub sprocket: String,
+    /// The development.
+    pub development: String,
+    /// The step to the next lower gear; `None` of the lowest.
+    pub step: Option<String>,
+    /// What the step's limit says, if it speaks.
+    pub note: Option<String>,
+}
+
+/// A figure that is marked on a part.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Marked {
+    /// The part.
+    pub part: String,
+    /// What is marked.
+    pub about: String,
+    /// The figure.
+    pub text: String,
+    /// Who says so, and when it was looked up.
+    pub source: String,
+}
+
+/// The pressures for one rider.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Pressures {
+    /// The rider's mass.
+    pub rider: String,
+    /// Front and rear wheel, where both tyres are known.
+    pub wheels: Vec<WheelPressure>,
+}
+
+/// The pressure of one wheel.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct WheelPressure {
+    /// Which.
+    pub place: Place,
+    /// The load on it.
+    pub load: String,
+    /// The pressure to start from.
+    pub pressure: String,
+    /// Which marking it was held to, where it would have passed one.
+    pub held: Option<String>,
+}
+
+/// Works a build sheet; `None` where it has a fault.
+pub(super) fn evaluate<'a>(
+    bike: &'a BuildSheet,
+    library: &Library,
+    formulas: &'a Formulas,
+    drawings: &Drawings,
+    faults: &mut Vec<Fault>,
+) -> Option<WorkedBuild<'a>> {
+    let parts = find(bike, &library.shelf, faults);
+    let bench = Bench { bike, parts, shelf: &library.shelf, formulas };
+    let chosen: Vec<Chosen<'_>> =
+        bench.parts.iter().map(|(fitted, part)| Chosen { part, place: fitted.place }).collect();
+    let pairing = ask(&library.shelf, &chosen);
+    bench.check(&pairing, faults);
+    let view = bench.view(drawings, faults);
+    let worked = WorkedBuild {
+        bike,
+        parts: bench.listed(drawings),
+        measured: bike.measured.iter().map(|one| (one.name.replace('_', " "), one.amount.text.clone())).collect(),
+        view,
+        workings: bench.workings(),
+        development: bench.development(),
+        speeds: bench.speeds(),
+        gears: bench.gears(),
+        torques: bench.marked(Role::Torque),
+        wear: bench.marked(Role::Wear),
+        pressures: bench.pressures(),
+        pairing,
+    };
+    faults.sort_by_key(|fault| fault.span);
+    faults.iter().all(|fault| fault.severity == Severity::Note).then_some(worked)
+}
+
+/// The parts of the shelf that a sheet names, each held to the family of its key.
+fn find<'a>(bike: &'a BuildSheet, shelf: &'a Shelf, faults: &mut Vec<Fault>) -> Vec<(&'a Fitted, &'a Part)> {
+    let mut parts = Vec::with_capacity(bike.parts.len());
+    for fitted in &bike.parts {
+        let Some(family) = shelf.rules.family(&fitted.family) else {
+            faults.push(unknown_family(&fitted.family, fitted.key.span, &shelf.rules.families));
+            continue;
+        };
+        if fitted.place.is_some() && !family.places {
+            faults.push(
+                Fault::new(id::UNKNOWN_WORD, fitted.key.span, "a bicycle has one of these, not one at each end")
+                    .found(fitted.key.value.clone())
+                    .cure(format!("write {} alone", fitted.family)),
+            );
+            continue;
+        }
+        match shelf.part(&fitted.name.value) {
+            None => faults.push(shelf.unknown(&fitted.name.value, fitted.name.span)),
+            Some(part) if part.family != fitted.family => faults.push(
+                Fault::new(
+                    id::UNKNOWN_PART,
+                    fitted.name.span,
+                    format!("{} is no {}", fitted.name.value, family.title.to_lowercase()),
+                )
+                .found(format!("{}, a {}", fitted.name.value, part.family.replace('_', " ")))
+                .cure("write it after its own family, or name another part"),
+            ),
+            Some(part) => parts.push((fitted, part)),
+        }
+    }
+    parts
+}
+
+/// Everything within reach of one bike.
+struct Bench<'a, 'b> {
+    bike: &'a BuildSheet,
+    parts: Vec<(&'b Fitted, &'b Part)>,
+    shelf: &'b Shelf,
+    formulas: &'a Formulas,
+}
+
+impl<'a> Bench<'a, '_> {
+    /// The first part of a family, at one end of the bicycle where that is said.
+    fn part(&self, family: &str, place: Option<Place>) -> Option<&Part> {
+        let fits = |fitted: &Fitted| fitted.family == family && (place.is_none() || fitted.place == place);
+        self.parts.iter().find(|(fitted, _)| fits(fitted)).map(|(_, part)| *part)
+    }
+
+    fn value(&self, family: &str, place: Option<Place>, attribute: &str) -> Option<&Value> {
+        self.part(family, place)?.values.get(attribute)
+    }
+
+    fn number(&self, family: &str, place: Option<Place>, attribute: &str) -> Option<Reading> {
+        self.value(family, place, attribute)?.number()
+    }
+
+    fn word(&self, family: &str, attribute: &str) -> Option<&str> {
+        match self.value(family, None, attribute)? {
+            Value::Words(words) => words.first().map(String::as_str),
+            _ => None,
+        }
+    }
+
+    fn measured(&self, name: &str) -> Option<Reading> {
+        self.bike.measure(name).map(|amount| Reading::within(amount.value, amount.bounds))
+    }
+
+    fn formula(&self, id: &str) -> Option<&'a Formula> {
+        self.formulas.find(&Spanned::new(id.to_owned(), crate::text::Span::default())).ok()
+    }
+
+    /// A formula worked with some readings and its defaults.
+    fn work(&self, id: &str, given: &[(&str, Option<Reading>)]) -> Option<Working<'a>> {
+        let formula = self.formula(id)?;
+        let readings = formula.inputs.iter().map(|input| {
+            let given = given.iter().find(|(name, _)| *name == input.name).and_then(|(_, reading)| *reading);
+            let reading = given.or_else(|| input.default_reading()?.ok())?;
+            // What lies outside the formula's range is left out of the sheet.
+            input.accept(reading, input.kind.dimension, crate::text::Span::default(), "").ok()
+        });
+        let readings = readings.collect::<Option<Vec<_>>>()?;
+        work(formula, readings).ok().filter(|working| !working.stopped)
+    }
+
+    /// Parts that never go together are faults, each at the first of the two.
+    fn check(&self, pairing: &ToldPairing, faults: &mut Vec<Fault>) {
+        for reason in pairing.reasons.iter().filter(|reason| reason.verdict == Verdict::DoesNotFit) {
+            let named = self.parts.iter().find(|(fitted, _)| reason.parts.first() == Some(&fitted.name.value));
+            let span = named.map_or(self.bike.number.span, |(fitted, _)| fitted.name.span);
+            faults.push(
+                Fault::new(id::PARTS_DO_NOT_FIT, span, format!("{} do not fit", reason.parts.join(" and ")))
+                    .found(reason.message.clone())
+                    .cure(format!("fit another part, or mend what the shelf says of these (rule {})", reason.rule)),
+            );
+        }
+    }
+
+    fn listed(&self, drawings: &Drawings) -> Vec<BuildPart> {
+        let items = drawings.items(VIEW);
+        let balloon = |family: &str| {
+            let item = match family {
+                "caliper" | "rim_brake" => "brake".to_owned(),
+                family => family.replace('_', " "),
+            };
+            items.iter().find(|known| known.name.eq_ignore_ascii_case(&item)).map(|known| known.balloon.clone())
+        };
+        let mut parts: Vec<BuildPart> = self
+            .parts
+            .iter()
+            .map(|(fitted, part)| {
+                let family = self.shelf.family_of(part).map_or(part.family.clone(), |family| family.title.clone());
+                let family = match fitted.place {
+                    Some(place) => format!("{family}, {}", place.word()),
+                    None => family,
+                };
+                let (title, name) = (part.title.clone(), part.name.value.clone());
+                BuildPart { balloon: balloon(&part.family), family, title, name }
+            })
+            .collect();
+        let order = |part: &BuildPart| part.balloon.as_ref().and_then(|number| number.parse().ok()).unwrap_or(usize::MAX);
+        parts.sort_by_key(order);
+        parts
+    }
+
+    // ---- the side view ---------------------------------------------------------------------------------------
+
+    fn view(&self, drawings: &Drawings, faults: &mut Vec<Fault>) -> Option<WorkedDrawing> {
+        // A bike that lists no frame wants no view.
+        self.part("frame", None)?;
+        let name = Spanned::new(VIEW.to_owned(), self.bike.number.span);
+        let drawing = drawings.find(&name).map_err(|fault| faults.extend(fault)).ok()?;
+        let mut missing = Vec::new();
+        let mut values = Vec::with_capacity(drawing.inputs.len());
+        for input in &drawing.inputs {
+            let Some(reading) = self.seen(&input.name) else {
+                missing.push(input.about.clone());
+                continue;
+            };
+            let style = Style { kind: input.kind, unit: input.unit.clone(), decimals: None };
+            // A drawing says its numbers without their tolerances: the sheet lists what was measured.
+            let (text, bare) = (style.text(reading.value), style.bare(reading.value));
+            values.push((input.name.clone(), style.number(reading.value), text, bare));
+        }
+        if !missing.is_empty() {
+            faults.push(
+                Fault::note(id::VIEW_LEFT_OUT, self.bike.number.span, "the side view is left out: not enough is known")
+                    .found(missing.join("; "))
+                    .cure("put these on the shelf with frame, fork, crank, stem or tyres, or under measured"),
+            );
+            return None;
+        }
+        let shown = |input: &str| values.iter().find(|(name, ..)| name == input).map_or("", |(_, _, text, _)| text.as_str());
+        let alt = format!(
+            "{}: side view to scale, drive side, with a chainstay of {}, a wheelbase of {} and a head angle of {}.",
+            self.bike.title,
+            shown("chainstay"),
+            shown("wheelbase"),
+            shown("head_angle")
+        );
+        let filled = Filled { values, items: drawing.items.clone() };
+        Some(WorkedDrawing { name: VIEW.to_owned(), filled, alt, caption: Vec::new() })
+    }
+
+    /// What an input of the side view is on this bike: measured, else of its parts.
+    fn seen(&self, name: &str) -> Option<Reading> {
+        const FRAME: [&str; 7] =
+            ["chainstay", "bottom_bracket_drop", "stack", "reach", "head_angle", "seat_angle", "head_tube"];
+        let flag = |yes: bool| Some(Reading::exact(if yes { 1.0 } else { 0.0 }));
+        let has = |family: &str| self.part(family, None).is_some();
+        if let Some(reading) = self.measured(name) {
+            return Some(reading);
+        }
+        match name {
+            name if FRAME.contains(&name) => self.number("frame", None, name),
+            "fork_offset" => self.number("fork", None, "offset"),
+            "axle_to_crown" => self.number("fork", None, "axle_to_crown"),
+            "travel" if self.word("fork", "sort") == Some("sprung") => self.number("fork", None, "travel"),
+            "travel" => flag(false),
+            "front_diameter" => self.wheel(Place::Front)?.value_named("diameter"),
+            "rear_diameter" => self.wheel(Place::Rear)?.value_named("diameter"),
+            "front_tyre" => self.number("tyre", Some(Place::Front), "width"),
+            "rear_tyre" => self.number("tyre", Some(Place::Rear), "width"),
+            "crank_length" => self.number("crank", None, "length"),
+            "chainring" => self.rings().last().copied(),
+            "inner_ring" if self.rings().len() > 1 => self.rings().first().copied(),
+            "inner_ring" => flag(false),
+            "largest" => self.sprockets().last().copied(),
+            "smallest" => self.sprockets().first().copied(),
+            "stem" => self.number("stem", None, "extension"),
+            "stem_rise" => self.number("stem", None, "angle"),
+            "drop_bar" => flag(self.word("handlebar", "sort")? == "drop"),
+            "front_derailleur" => flag(has("front_derailleur")),
+            "rear_derailleur" => flag(has("rear_derailleur")),
+            "disc" => flag(has("rotor")),
+            "rack" => flag(has("rack")),
+            "mudguards" => flag(has("mudguard")),
+            _ => None,
+        }
+    }
+
+    fn wheel(&self, place: Place) -> Option<Working<'a>> {
+        let number = |attribute: &str| self.number("tyre", Some(place), attribute);
+        self.work("wheel-size", &[("bead_seat_diameter", number("bead_seat")), ("tyre_height", number("width"))])
+    }
+
+    // ---- gears -----------------------------------------------------------------------------------------------
+
+    /// The rings, smallest first: those that are listed one by one, else the smallest and the largest of the crank.
+    fn rings(&self) -> Vec<Reading> {
+        let listed = self.parts.iter().filter(|(fitted, _)| fitted.family == "chainring");
+        let listed: Vec<Reading> = listed.filter_map(|(_, part)| part.values.get("teeth")?.number()).collect();
+        let ends = || ["smallest", "largest"].iter().filter_map(|end| self.number("crank", None, end)).collect();
+        in_order(if listed.is_empty() { ends() } else { listed })
+    }
+
+    /// The sprockets, smallest first.
+    fn sprockets(&self) -> Vec<Reading> {
+        for family in ["cassette", "freewheel"] {
+            if let Some(Value::Numbers(all)) = self.value(family, None, "sprockets") {
+                return in_order(all.clone());
+            }
+            let ends: Vec<Reading> =
+                ["smallest", "largest"].iter().filter_map(|end| self.number(family, None, end)).collect();
+            if !ends.is_empty() {
+                return in_order(ends);
+            }
+        }
+        Vec::new()
+    }
+
+    /// The distance for one turn of the rear wheel: measured with the rider on, else round the tyre.
+    fn rollout(&self) -> Option<Reading> {
+        self.measured("rollout").or_else(|| self.wheel(Place::Rear)?.value_named("circumference"))
+    }
+
+    fn runs(&self, formula: &'a Formula) -> Option<(Swept<'a>, Option<Swept<'a>>)> {
+        let swept = |input: &str, readings: Vec<Reading>| {
+            Some(Swept { input: formula.input(input)?, readings }).filter(|swept| !swept.readings.is_empty())
+        };
+        Some((swept("sprocket", self.sprockets())?, Some(swept("chainring", self.rings())?)))
+    }
+
+    fn development(&self) -> Option<WorkedSweep> {
+        let formula = self.formula("gear")?;
+        let (across, down) = self.runs(formula)?;
+        run(Plan::of(formula, "development", across, down, None, &[("rollout", self.rollout()?)])?)
+    }
+
+    fn speeds(&self) -> Option<WorkedSweep> {
+        let formula = self.formula("speed-at-cadence")?;
+        let (across, down) = self.runs(formula)?;
+        let readings = self.bike.cadence.as_ref()?.iter().map(|end| Reading::exact(end.value)).collect();
+        let between = Swept { input: formula.input("cadence")?, readings };
+        run(Plan::of(formula, "speed", across, down, Some(between), &[("rollout", self.rollout()?)])?)
+    }
+
+    fn gears(&self) -> Vec<Gear> {
+        let Some(rollout) = self.rollout() else { return Vec::new() };
+        let (rings, sprockets) = (self.rings(), self.sprockets());
+        let mut gears: Vec<(Reading, Reading, Working<'a>)> = Vec::new();
+        for ring in &rings {
+            for sprocket in &sprockets {
+                let given = [("chainring", Some(*ring)), ("sprocket", Some(*sprocket)), ("rollout", Some(exact(rollout)))];
+                gears.extend(self.work("gear", &given).map(|working| (*ring, *sprocket, working)));
+            }
+        }
+        let ratio = |gear: &(Reading, Reading, Working<'a>)| gear.0.value / gear.1.value;
+        gears.sort_by(|one, other| ratio(other).total_cmp(&ratio(one)));
+        let teeth = |reading: Reading, working: &Working<'_>, input: usize| reading.text(&working.formula.inputs[input].style());
+        let told = gears.iter().enumerate().map(|(place, (ring, sprocket, working))| {
+            let step = gears.get(place + 1).and_then(|(next_ring, next_sprocket, _)| {
+                self.work(
+                    "gear-step",
+                    &[
+                        ("first_chainring", Some(*ring)),
+                        ("first_sprocket", Some(*sprocket)),
+                        ("second_chainring", Some(*next_ring)),
+                        ("second_sprocket", Some(*next_sprocket)),
+                    ],
+                )
+            });
+            let text = |working: &Working<'_>, output: &str| {
+                working.formula.output(output).and_then(|output| working.text(output)).unwrap_or_default()
+            };
+            Gear {
+                ring: teeth(*ring, working, 0),
+                sprocket: teeth(*sprocket, working, 1),
+                development: text(working, "development"),
+                note: step.as_ref().and_then(|step| step.spoken.first().map(|spoken| spoken.limit.message.clone())),
+                step: step.map(|step| text(&step, "step")),
+            }
+        });
+        told.collect()
+    }
+
+    // ---- workings that can be opened -------------------------------------------------------------------------
+
+    fn workings(&self) -> Vec<PageWorking<'a>> {
+        let chainstay = self.measured("chainstay").or_else(|| self.number("frame", None, "chainstay"));
+        let allowance = if self.part("rear_derailleur", None).is_some() {
+            self.measured("allowance")
+        } else {
+            Some(Reading::exact(0.0))
+        };
+        let given = [
+            ("chainstay", chainstay),
+            ("chainring", self.rings().last().copied()),
+            ("sprocket", self.sprockets().last().copied()),
+            ("allowance", allowance),
+        ];
+        let chain = self.work("chain-length", &given).map(|working| page("chain", working, &["links", "pairs"]));
+        let rider = self.bike.riders.get(self.bike.riders.len() / 2);
+        let load = rider.and_then(|rider| self.loads(Reading::within(rider.value, rider.bounds)));
+        let tyre = |place: Place| {
+            let load = load.as_ref()?.value_named(load_on(place))?;
+            let working = self.tyre_pressure(place, load)?;
+            Some(page(place.word(), working, &["pressure"]))
+        };
+        let pressures: Vec<_> = Place::ALL.into_iter().filter_map(tyre).collect();
+        let wheel = self.wheel(Place::Rear).filter(|_| self.measured("rollout").is_none());
+        let wheel = wheel.map(|working| page("wheel", working, &["circumference", "diameter"]));
+        let load = load.as_ref().filter(|_| !pressures.is_empty()).cloned();
+        let load = load.map(|working| page("load", working, &["front_load", "rear_load"]));
+        chain.into_iter().chain(wheel).chain(load).chain(pressures).collect()
+    }
+
+    fn loads(&self, rider: Reading) -> Option<Working<'a>> {
+        let given = [
+            ("rider_mass", Some(rider)),
+            ("bike_mass", self.measured("bike_mass")),
+            ("front_luggage", self.measured("front_luggage")),
+            ("rear_luggage", self.measured("rear_luggage")),
+            ("front_share", self.measured("front_share")),
+            ("wheelbase", self.measured("wheelbase")),
+        ];
+        self.work("rider-load-split", &given)
+    }
+
+    fn tyre_pressure(&self, place: Place, load: Reading) -> Option<Working<'a>> {
+        let given = [
+            ("wheel_load", Some(load)),
+            ("bead_seat_diameter", self.number("tyre", Some(place), "bead_seat")),
+            ("tyre_width", self.number("tyre", Some(place), "width")),
+            ("drop_share", self.measured("drop_share")),
+        ];
+        self.work("tyre-drop-pressure", &given)
+    }
+
+    // ---- tables ----------------------------------------------------------------------------------------------
+
+    fn marked(&self, role: Role) -> Vec<Marked> {
+        let mut marked = Vec::new();
+        for (fitted, part) in &self.parts {
+            let Some(family) = self.shelf.family_of(part) else { continue };
+            for attribute in family.attributes.iter().filter(|attribute| attribute.role == Some(role)) {
+                let (Some(value), Some(word)) = (part.values.get(&attribute.name), part.word.get(&attribute.name)) else {
+                    continue;
+                };
+                let part = match fitted.place {
+                    Some(place) => format!("{} ({})", part.title, place.word()),
+                    None => part.title.clone(),
+                };
+                marked.push(Marked {
+                    part,
+                    about: super::pairing::capital(&attribute.about),
+                    text: value.text(attribute),
+                    source: format!("{}, {}", word.source, word.checked.value),
+                });
+            }
+        }
+        marked
+    }
+
+    fn pressures(&self) -> Vec<Pressures> {
+        let riders = self.bike.riders.iter().filter_map(|rider| {
+            let loads = self.loads(exact(Reading::within(rider.value, rider.bounds)))?;
+            let wheels: Option<Vec<WheelPressure>> =
+                Place::ALL.into_iter().map(|place| self.wheel_pressure(place, &loads)).collect();
+            Some(Pressures { rider: rider.text.clone(), wheels: wheels? })
+        });
+        riders.collect()
+    }
+
+    fn wheel_pressure(&self, place: Place, loads: &Working<'a>) -> Option<WheelPressure> {
+        let load = exact(loads.value_named(load_on(place))?);
+        let working = self.tyre_pressure(place, load)?;
+        let output = working.formula.output("pressure")?;
+        let worked = working.value(output)?;
+        let tyre = |attribute: &str| self.number("tyre", Some(place), attribute).map(|reading| reading.value);
+        let rim = |attribute: &str| self.number("rim", Some(place), attribute).map(|reading| reading.value);
+        let is_hookless = self.value("rim", Some(place), "hookless") == Some(&Value::YesNo(true));
+        let hookless = || working.value(working.formula.output("hookless_limit")?);
+        let most = [
+            (tyre("max_pressure"), "the tyre's marking"),
+            (rim("max_pressure"), "the rim's marking"),
+            (is_hookless.then(hookless).flatten(), "what a hookless rim may hold at this width"),
+        ];
+        let most = most.into_iter().filter_map(|(value, who)| Some((value?, who)));
+        let most = most.min_by(|one, other| one.0.total_cmp(&other.0));
+        let least = tyre("least_pressure");
+        let (value, held) = match (most, least) {
+            (Some((most, who)), _) if worked > most => (most, Some(format!("at most, by {who}"))),
+            (_, Some(least)) if worked < least => (least, Some("at least, by the tyre's marking".to_owned())),
+            _ => (worked, None),
+        };
+        let loaded = loads.formula.output(load_on(place))?;
+        Some(WheelPressure {
+            place,
+            load: loads.text(loaded)?,
+            pressure: output.style.text(value),
+            held,
+        })
+    }
+}
+
+fn load_on(place: Place) -> &'static str {
+    match place {
+        Place::Front => "front_load",
+        Place::Rear => "rear_load",
+    }
+}
+
+fn exact(reading: Reading) -> Reading {
+    Reading { bounds: Interval::point(reading.value), ..reading }
+}
+
+/// Numbers from the smallest to the largest, each once.
+fn in_order(mut readings: Vec<Reading>) -> Vec<Reading> {
+    readings.sort_by(|one, other| one.value.total_cmp(&other.value));
+    readings.dedup_by(|one, other| crate::mechanics::pairing::value::same(one.value, other.value));
+    readings
+}
+
+/// A working of a build sheet, which nobody wrote as a block.
+fn page<'a>(name: &str, working: Working<'a>, show: &[&str]) -> PageWorking<'a> {
+    let given = working.formula.inputs.iter().map(|input| input.name.clone()).collect();
+    let show = show.iter().map(|name| (*name).to_owned()).collect();
+    PageWorking { name: name.to_owned(), working, show, given, written: " ".to_owned() }
+}

@@ -1,0 +1,89 @@
+//! A build sheet to its page: parts with balloons, side view, gears, pressures, torques, wear, and whether it all fits.
+
+use super::body::Body;
+use super::parts::{pairing_values, sweep_values};
+use super::theme::ThemeFault;
+use super::{Setting, Sheet, safe, working};
+use crate::evaluate::build::{Marked, WorkedBuild};
+use crate::evaluate::sweeps::WorkedSweep;
+use minijinja::{Value, context};
+
+/// Sets one build sheet.
+///
+/// # Errors
+/// A fault of the theme or of the side view.
+pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Sheet, ThemeFault> {
+    let bike = build.bike;
+    let path = bike.page();
+    let body = Body::of(setting, &path, &bike.number.value, &bike.source.name, &build.workings);
+    let view = build.view.as_ref().map(|view| body.drawing(view, false)).transpose()?;
+    let workings: Vec<Value> = build
+        .workings
+        .iter()
+        .map(|page| working::set(setting, page).map(safe))
+        .collect::<Result<_, _>>()?;
+    let sweep = |sweep: &Option<WorkedSweep>, id: &str, caption: &str| {
+        sweep.as_ref().map(|sweep| {
+            let values = context! {
+                label => caption, caption_html => caption, ..sweep_values(sweep, id, caption)
+            };
+            setting.theme.render("sweep.html", values).map(safe)
+        })
+    };
+    let scripts = working::scripts(setting, &build.workings);
+    let marked = |list: &[Marked]| {
+        let one = |one: &Marked| {
+            context! { part => one.part.as_str(), about => one.about.as_str(), text => one.text.as_str(), source => one.source.as_str() }
+        };
+        list.iter().map(one).collect::<Vec<_>>()
+    };
+    let parts = build.parts.iter().map(|part| {
+        context! { balloon => part.balloon.as_deref(), family => part.family.as_str(), title => part.title.as_str(), name => part.name.as_str() }
+    });
+    let gears = build.gears.iter().map(|gear| {
+        context! { ring => gear.ring.as_str(), sprocket => gear.sprocket.as_str(), development => gear.development.as_str(),
+                   step => gear.step.as_deref(), note => gear.note.as_deref() }
+    });
+    let pressures = build.pressures.iter().map(|rider| {
+        let wheels = rider.wheels.iter().map(|wheel| {
+            context! { place => wheel.place.word(), load => wheel.load.as_str(), pressure => wheel.pressure.as_str(), held => wheel.held.as_deref() }
+        });
+        context! { rider => rider.rider.as_str(), wheels => wheels.collect::<Vec<_>>() }
+    });
+    let mut cautions: Vec<String> = Vec::new();
+    let of_rules = build.pairing.reasons.iter().flat_map(|reason| &reason.cautions);
+    let of_formulas = build.workings.iter().flat_map(|page| &page.working.formula.cautions);
+    for caution in of_formulas.chain(of_rules) {
+        if !cautions.contains(caution) {
+            cautions.push(caution.clone());
+        }
+    }
+    let html = setting.render("bike.html", context! {
+        title => bike.title.as_str(),
+        summary => bike.summary.as_deref(),
+        number => bike.number.value.as_str(),
+        revision => bike.revision.as_str(),
+        issued => bike.issued.as_str(),
+        prepared_by => bike.prepared_by.as_str(),
+        approved_by => bike.approved_by.as_deref(),
+        script_hrefs => working::script_hrefs(setting, &scripts),
+        view_html => view.map(safe),
+        parts => parts.collect::<Vec<_>>(),
+        measured => build.measured.iter().map(|(name, text)| context! { name => name.as_str(), text => text.as_str() }).collect::<Vec<_>>(),
+        workings,
+        development_html => sweep(&build.development, "development", "Development of each gear").transpose()?,
+        speeds_html => sweep(&build.speeds, "speeds", "Gears against speed").transpose()?,
+        gears => gears.collect::<Vec<_>>(),
+        pressures => pressures.collect::<Vec<_>>(),
+        torques => marked(&build.torques),
+        wear => marked(&build.wear),
+        pairing => pairing_values(&build.pairing),
+        standing => cautions,
+        revisions => vec![context! {
+            revision => bike.revision.as_str(), date => bike.issued.as_str(), change => "issued", by => bike.prepared_by.as_str(),
+        }],
+        generated_note => format!("Sheet {}, revision {}, {}.", bike.number.value, bike.revision, bike.issued),
+    })?;
+    let pictures = body.pictures.into_inner();
+    Ok(Sheet { path, html, pictures, scripts })
+}
