@@ -186,6 +186,8 @@ ids! {
     UNKNOWN_FAMILY = "unknown-family", "evaluate", "There is no family of parts of this name.";
     UNKNOWN_ATTRIBUTE = "unknown-attribute", "evaluate", "A family of parts has no attribute of this name.";
     UNKNOWN_PART = "unknown-part", "evaluate", "There is no part of this name on the shelf.";
+    ONE_END = "one-end", "evaluate", "A part is said to be at one end of a bicycle, which has only one of its sort.";
+    TABLE_SIZE = "table-size", "evaluate", "A table of parts has no cells, or more than anybody reads.";
     VERDICT_OUT = "verdict-out", "evaluate", "A claim about parts is not what the shelf says.";
     PARTS_DO_NOT_FIT = "parts-do-not-fit", "evaluate", "Parts of a build sheet never go together.";
     VIEW_LEFT_OUT = "view-left-out", "evaluate", "Too little is known of a bike to draw its side view.";

@@ -2,7 +2,8 @@
 //!
 //! A folder is named after the stage that must object, a file after the mistake; `NAME.txt` holds the faults as they
 //! are drawn. The ending says what the file is: `.md` a guide, `.shop.yaml`, `.stated.yaml`, `.drawing.svg` and
-//! `.theme.html` a file of the library in its place, `.formula.yaml` a formula, `.words` a command line. The few
+//! `.theme.html` a file of the library in its place, `.shelf.yaml` the shelf's cassettes, `.formula.yaml` a formula,
+//! `.rule.yaml` a rule about parts, `.family.yaml` a family of parts, `.words` a command line. The few
 //! mistakes that can't be a file in a checkout are made here. `LOCKNUT_REWRITE=1` writes what is said anew, never in CI.
 
 use locknut::diagnostic::{Source, draw};
@@ -10,8 +11,11 @@ use locknut::evaluate::Drafts;
 use locknut::fault::id;
 use locknut::library::date::Date;
 use locknut::mechanics::load::load;
+use locknut::mechanics::pairing::family;
+use locknut::mechanics::pairing::shelf::Rules;
 use locknut::press;
 use locknut::text::Mapped;
+use locknut::yaml;
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -24,6 +28,35 @@ const WIDTH: usize = 80;
 const SHOP: &str = "name: Tollgate Cycle Works\nplace: Ennismouth\n";
 const STOCK: &str =
     "longest_chain: {value: 116 links, about: longest chain kept, source: marked on the box, checked: 2026-04-02}\n";
+
+const CASSETTES: &str = "parts:
+  cassette-11-34:
+    title: Cassette, 11 to 34
+    source: marked on the part
+    checked: 2026-04-02
+    has: {largest: 34 teeth, smallest: 11 teeth}
+";
+const CRANKS: &str = "parts:
+  crank-50-34:
+    title: Crank, 50 and 34
+    source: marked on the part
+    checked: 2026-04-02
+    has: {largest: 50 teeth, smallest: 34 teeth}
+";
+const FRAMES: &str = "parts:
+  frame-town:
+    title: Frame of the roadster
+    source: the shop's own measurement
+    checked: 2026-04-02
+    has: {chainstay: 450 mm, stack: 600 mm, reach: 375 mm}
+";
+const DERAILLEURS: &str = "parts:
+  derailleur-short:
+    title: Rear derailleur, short cage
+    source: the maker's sheet
+    checked: 2026-04-02
+    has: {capacity: 33 teeth, largest: 28 teeth}
+";
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes")
@@ -39,6 +72,10 @@ impl Library {
         let library = Self(std::env::temp_dir().join(name));
         library.write("content/shop.yaml", SHOP.as_bytes());
         library.write("content/stated/stock.yaml", STOCK.as_bytes());
+        library.write("content/shelf/cassette.yaml", CASSETTES.as_bytes());
+        library.write("content/shelf/frame.yaml", FRAMES.as_bytes());
+        library.write("content/shelf/crank.yaml", CRANKS.as_bytes());
+        library.write("content/shelf/rear_derailleur.yaml", DERAILLEURS.as_bytes());
         let mut photo = std::io::Cursor::new(Vec::new());
         image::RgbImage::new(4, 3).write_to(&mut photo, image::ImageFormat::Png).expect("a photo");
         library.write("content/photos/hanger.png", photo.get_ref());
@@ -78,11 +115,12 @@ fn said(name: &str, bytes: &[u8]) -> String {
         "shop.yaml" => "content/shop.yaml",
         "stated.yaml" => "content/stated/stock.yaml",
         "bike.yaml" => "content/bikes/roadster.yaml",
+        "shelf.yaml" => "content/shelf/cassette.yaml",
         "own.yaml" => "content/formulas/own.yaml",
         "reply.md" => "content/replies/case.md",
         "drawing.svg" => "diagrams/chain-run.svg",
         "theme.html" => "themes/sheet/figure.html",
-        "formula.yaml" => return load_said(name, bytes),
+        "formula.yaml" | "rule.yaml" | "family.yaml" => return load_said(name, bytes),
         "words" => return words_said(bytes, &library),
         ending => panic!("{name}: no case ends in {ending}"),
     };
@@ -98,8 +136,26 @@ const GUIDE: &str = include_str!("mistakes/sound.md");
 
 fn load_said(name: &str, bytes: &[u8]) -> String {
     let text = String::from_utf8_lossy(bytes).into_owned();
-    let source = Source::new(format!("formulas/{name}").replace(".formula", ""), text);
-    let faults = load(&Mapped::verbatim(source.text.as_str(), 0)).err().unwrap_or_default();
+    let (stem, sort) = name.split_once('.').map_or((name, ""), |(stem, ending)| (stem, ending));
+    let folder = match sort {
+        "rule.yaml" => "rules",
+        "family.yaml" => "families",
+        _ => "formulas",
+    };
+    let source = Source::new(format!("{folder}/{stem}.yaml"), text);
+    let mapped = Mapped::verbatim(source.text.as_str(), 0);
+    let faults = match sort {
+        "rule.yaml" => match yaml::parse(&mapped) {
+            Ok(node) => {
+                let mut faults = Vec::new();
+                let _ = Rules::bundled().read_rule(&node, &source.text, &mut faults);
+                faults
+            }
+            Err(faults) => faults,
+        },
+        "family.yaml" => family::load(&mapped).err().unwrap_or_default(),
+        _ => load(&mapped).err().unwrap_or_default(),
+    };
     faults.iter().map(|fault| draw(fault, &source, WIDTH)).collect()
 }
 
@@ -198,7 +254,7 @@ fn made_here() -> Vec<(&'static str, String)> {
         }),
         ("read/ten-megabytes-in-a-line", with(page, &vec![b'-'; 10 * 1024 * 1024])),
         ("read/stray-file", with("content/guide/case.md", GUIDE.as_bytes())),
-        ("read/not-read-yet", with("content/shelf/chain.yaml", b"")),
+        ("read/not-read-yet", with("content/faults/creak.yaml", b"")),
         ("evaluate/unapproved-link", {
             let library = Library::new();
             library.write(page, format!("{GUIDE}\nSee [the other](../drivetrain/other.md).\n").as_bytes());

@@ -17,7 +17,8 @@ fn figures_of_the_bundled_guide_remember_what_they_read() {
     let formulas = Formulas::of(&library);
     let (guides, faults) = evaluate(&library, &formulas, &drawings, Drafts::LeftOut);
     assert!(faults.is_empty(), "{faults:?}");
-    let guide = guides.guides.iter().find(|guide| guide.guide.number.value == "DT-014").expect("the guide of the chain");
+    let guide =
+        guides.guides.iter().find(|guide| guide.guide.number.value == "DT-014").expect("the guide of the chain");
 
     let key = guide.key_figure.as_ref().expect("a key figure");
     assert_eq!(key.reads.names, ["chain.links"]);

@@ -84,7 +84,7 @@ fn choose<'s>(line: &Line, shelf: &'s Shelf) -> Result<Vec<Chosen<'s>>, Vec<Faul
         let span = word.span(start..word.text().len());
         match shelf.part(name) {
             Some(part) if place.is_some() && !shelf.family_of(part).is_some_and(|family| family.places) => faults.push(
-                Fault::new(id::UNKNOWN_WORD, word.span(0..start), "a bicycle has one of these, not one at each end")
+                Fault::new(id::ONE_END, word.span(0..start), "a bicycle has one of these, not one at each end")
                     .found(word.text())
                     .cure(format!("write {name} alone")),
             ),

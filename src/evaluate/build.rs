@@ -133,8 +133,7 @@ pub(super) fn evaluate<'a>(
 ) -> Option<WorkedBuild<'a>> {
     let parts = find(bike, &library.shelf, faults);
     let bench = Bench { bike, parts, shelf: &library.shelf, formulas };
-    let chosen: Vec<Chosen<'_>> =
-        bench.parts.iter().map(|(fitted, part)| Chosen { part, place: fitted.place }).collect();
+    let chosen: Vec<Chosen<'_>> = bench.parts.iter().map(|one| Chosen { part: one.part, place: one.place }).collect();
     let pairing = ask(&library.shelf, &chosen);
     bench.check(&pairing, faults);
     let view = bench.view(drawings, faults);
@@ -157,24 +156,25 @@ pub(super) fn evaluate<'a>(
 }
 
 /// The parts of the shelf that a sheet names, each held to the family of its key.
-fn find<'a>(bike: &'a BuildSheet, shelf: &'a Shelf, faults: &mut Vec<Fault>) -> Vec<(&'a Fitted, &'a Part)> {
+fn find<'a>(bike: &'a BuildSheet, shelf: &'a Shelf, faults: &mut Vec<Fault>) -> Vec<Mounted<'a>> {
     let mut parts = Vec::with_capacity(bike.parts.len());
     for fitted in &bike.parts {
-        let Some(family) = shelf.rules.family(&fitted.family) else {
-            faults.push(unknown_family(&fitted.family, fitted.key.span, &shelf.rules.families));
+        let (place, family) = fitted.sort(&shelf.rules);
+        let Some(family) = shelf.rules.family(family) else {
+            faults.push(unknown_family(family, fitted.key.span, &shelf.rules.families));
             continue;
         };
-        if fitted.place.is_some() && !family.places {
+        if place.is_some() && !family.places {
             faults.push(
-                Fault::new(id::UNKNOWN_WORD, fitted.key.span, "a bicycle has one of these, not one at each end")
+                Fault::new(id::ONE_END, fitted.key.span, "a bicycle has one of these, not one at each end")
                     .found(fitted.key.value.clone())
-                    .cure(format!("write {} alone", fitted.family)),
+                    .cure(format!("write {} alone", family.id)),
             );
             continue;
         }
         match shelf.part(&fitted.name.value) {
             None => faults.push(shelf.unknown(&fitted.name.value, fitted.name.span)),
-            Some(part) if part.family != fitted.family => faults.push(
+            Some(part) if part.family != family.id => faults.push(
                 Fault::new(
                     id::UNKNOWN_PART,
                     fitted.name.span,
@@ -183,16 +183,24 @@ fn find<'a>(bike: &'a BuildSheet, shelf: &'a Shelf, faults: &mut Vec<Fault>) -> 
                 .found(format!("{}, a {}", fitted.name.value, part.family.replace('_', " ")))
                 .cure("write it after its own family, or name another part"),
             ),
-            Some(part) => parts.push((fitted, part)),
+            Some(part) => parts.push(Mounted { fitted, part, place }),
         }
     }
     parts
 }
 
+/// A part of a bike, found on the shelf.
+#[derive(Clone, Copy)]
+struct Mounted<'b> {
+    fitted: &'b Fitted,
+    part: &'b Part,
+    place: Option<Place>,
+}
+
 /// Everything within reach of one bike.
 struct Bench<'a, 'b> {
     bike: &'a BuildSheet,
-    parts: Vec<(&'b Fitted, &'b Part)>,
+    parts: Vec<Mounted<'b>>,
     shelf: &'b Shelf,
     formulas: &'a Formulas,
 }
@@ -200,8 +208,8 @@ struct Bench<'a, 'b> {
 impl<'a> Bench<'a, '_> {
     /// The first part of a family, at one end of the bicycle where that is said.
     fn part(&self, family: &str, place: Option<Place>) -> Option<&Part> {
-        let fits = |fitted: &Fitted| fitted.family == family && (place.is_none() || fitted.place == place);
-        self.parts.iter().find(|(fitted, _)| fits(fitted)).map(|(_, part)| *part)
+        let fits = |one: &&Mounted<'_>| one.part.family == family && (place.is_none() || one.place == place);
+        self.parts.iter().find(fits).map(|one| one.part)
     }
 
     fn value(&self, family: &str, place: Option<Place>, attribute: &str) -> Option<&Value> {
@@ -243,8 +251,8 @@ impl<'a> Bench<'a, '_> {
     /// Parts that never go together are faults, each at the first of the two.
     fn check(&self, pairing: &ToldPairing, faults: &mut Vec<Fault>) {
         for reason in pairing.reasons.iter().filter(|reason| reason.verdict == Verdict::DoesNotFit) {
-            let named = self.parts.iter().find(|(fitted, _)| reason.parts.first() == Some(&fitted.name.value));
-            let span = named.map_or(self.bike.number.span, |(fitted, _)| fitted.name.span);
+            let named = self.parts.iter().find(|one| reason.parts.first() == Some(&one.fitted.name.value));
+            let span = named.map_or(self.bike.number.span, |one| one.fitted.name.span);
             faults.push(
                 Fault::new(id::PARTS_DO_NOT_FIT, span, format!("{} do not fit", reason.parts.join(" and ")))
                     .found(reason.message.clone())
@@ -265,9 +273,9 @@ impl<'a> Bench<'a, '_> {
         let mut parts: Vec<BuildPart> = self
             .parts
             .iter()
-            .map(|(fitted, part)| {
+            .map(|Mounted { part, place, .. }| {
                 let family = self.shelf.family_of(part).map_or(part.family.clone(), |family| family.title.clone());
-                let family = match fitted.place {
+                let family = match place {
                     Some(place) => format!("{family}, {}", place.word()),
                     None => family,
                 };
@@ -275,7 +283,8 @@ impl<'a> Bench<'a, '_> {
                 BuildPart { balloon: balloon(&part.family), family, title, name }
             })
             .collect();
-        let order = |part: &BuildPart| part.balloon.as_ref().and_then(|number| number.parse().ok()).unwrap_or(usize::MAX);
+        let order =
+            |part: &BuildPart| part.balloon.as_ref().and_then(|number| number.parse().ok()).unwrap_or(usize::MAX);
         parts.sort_by_key(order);
         parts
     }
@@ -307,7 +316,8 @@ impl<'a> Bench<'a, '_> {
             );
             return None;
         }
-        let shown = |input: &str| values.iter().find(|(name, ..)| name == input).map_or("", |(_, _, text, _)| text.as_str());
+        let shown =
+            |input: &str| values.iter().find(|(name, ..)| name == input).map_or("", |(_, _, text, _)| text.as_str());
         let alt = format!(
             "{}: side view to scale, drive side, with a chainstay of {}, a wheelbase of {} and a head angle of {}.",
             self.bike.title,
@@ -365,8 +375,8 @@ impl<'a> Bench<'a, '_> {
 
     /// The rings, smallest first: those that are listed one by one, else the smallest and the largest of the crank.
     fn rings(&self) -> Vec<Reading> {
-        let listed = self.parts.iter().filter(|(fitted, _)| fitted.family == "chainring");
-        let listed: Vec<Reading> = listed.filter_map(|(_, part)| part.values.get("teeth")?.number()).collect();
+        let listed = self.parts.iter().filter(|one| one.part.family == "chainring");
+        let listed: Vec<Reading> = listed.filter_map(|one| one.part.values.get("teeth")?.number()).collect();
         let ends = || ["smallest", "largest"].iter().filter_map(|end| self.number("crank", None, end)).collect();
         in_order(if listed.is_empty() { ends() } else { listed })
     }
@@ -418,13 +428,16 @@ impl<'a> Bench<'a, '_> {
         let mut gears: Vec<(Reading, Reading, Working<'a>)> = Vec::new();
         for ring in &rings {
             for sprocket in &sprockets {
-                let given = [("chainring", Some(*ring)), ("sprocket", Some(*sprocket)), ("rollout", Some(exact(rollout)))];
+                let given =
+                    [("chainring", Some(*ring)), ("sprocket", Some(*sprocket)), ("rollout", Some(exact(rollout)))];
                 gears.extend(self.work("gear", &given).map(|working| (*ring, *sprocket, working)));
             }
         }
         let ratio = |gear: &(Reading, Reading, Working<'a>)| gear.0.value / gear.1.value;
         gears.sort_by(|one, other| ratio(other).total_cmp(&ratio(one)));
-        let teeth = |reading: Reading, working: &Working<'_>, input: usize| reading.text(&working.formula.inputs[input].style());
+        let teeth = |reading: Reading, working: &Working<'_>, input: usize| {
+            reading.text(&working.formula.inputs[input].style())
+        };
         let told = gears.iter().enumerate().map(|(place, (ring, sprocket, working))| {
             let step = gears.get(place + 1).and_then(|(next_ring, next_sprocket, _)| {
                 self.work(
@@ -508,13 +521,14 @@ impl<'a> Bench<'a, '_> {
 
     fn marked(&self, role: Role) -> Vec<Marked> {
         let mut marked = Vec::new();
-        for (fitted, part) in &self.parts {
+        for Mounted { part, place, .. } in &self.parts {
             let Some(family) = self.shelf.family_of(part) else { continue };
             for attribute in family.attributes.iter().filter(|attribute| attribute.role == Some(role)) {
-                let (Some(value), Some(word)) = (part.values.get(&attribute.name), part.word.get(&attribute.name)) else {
+                let (Some(value), Some(word)) = (part.values.get(&attribute.name), part.word.get(&attribute.name))
+                else {
                     continue;
                 };
-                let part = match fitted.place {
+                let part = match place {
                     Some(place) => format!("{} ({})", part.title, place.word()),
                     None => part.title.clone(),
                 };
@@ -562,12 +576,7 @@ impl<'a> Bench<'a, '_> {
             _ => (worked, None),
         };
         let loaded = loads.formula.output(load_on(place))?;
-        Some(WheelPressure {
-            place,
-            load: loads.text(loaded)?,
-            pressure: output.style.text(value),
-            held,
-        })
+        Some(WheelPressure { place, load: loads.text(loaded)?, pressure: output.style.text(value), held })
     }
 }
 

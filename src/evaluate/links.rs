@@ -2,12 +2,12 @@
 //! and a place on it, or to the photo.
 
 use super::{Drafts, Target};
-use crate::fault::{Fault, did_you_mean, id};
 use crate::diagnostic::Diagnostic;
-use crate::library::{Faults, Library};
+use crate::fault::{Fault, did_you_mean, id};
 use crate::library::block::Block;
 use crate::library::guide::Guide;
 use crate::library::photo::{Photo, Unusable};
+use crate::library::{Faults, Library};
 use crate::text::Span;
 use percent_encoding::percent_decode_str;
 use std::sync::Arc;

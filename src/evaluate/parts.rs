@@ -99,7 +99,7 @@ fn choose<'s>(named: &[NamedPart], shelf: &'s Shelf, faults: &mut Vec<Fault>) ->
 }
 
 fn no_places(named: &NamedPart) -> Fault {
-    Fault::new(id::UNKNOWN_WORD, named.name.span, "a bicycle has one of these, not one at each end")
+    Fault::new(id::ONE_END, named.name.span, "a bicycle has one of these, not one at each end")
         .found(named.name.value.clone())
         .cure("leave front or rear out")
 }
@@ -140,7 +140,7 @@ pub(super) fn fit_table(block: &FitTableBlock, shelf: &Shelf, faults: &mut Vec<F
             "this table is too large"
         };
         faults.push(
-            Fault::new(id::WRONG_SHAPE, block.span, message)
+            Fault::new(id::TABLE_SIZE, block.span, message)
                 .found(format!("{} across {}", count(down.len(), "row"), count(across.len(), "column")))
                 .allowed(format!("1 to {MOST_CELLS} cells"))
                 .cure("name a family that has parts on the shelf, or a shorter list"),

@@ -148,12 +148,7 @@ fn exact(reading: Reading) -> Reading {
     Reading { decimals: reading.decimals, ..Reading::exact(reading.value) }
 }
 
-fn plan<'f>(
-    block: &SweepBlock,
-    formulas: &'f Formulas,
-    names: &Names,
-    faults: &mut Vec<Fault>,
-) -> Option<Plan<'f>> {
+fn plan<'f>(block: &SweepBlock, formulas: &'f Formulas, names: &Names, faults: &mut Vec<Fault>) -> Option<Plan<'f>> {
     let before = faults.len();
     let formula = formulas.find(&block.formula).map_err(|fault| faults.push(fault)).ok()?;
     let runs = [Some(&block.across), block.down.as_ref(), block.saw_tooth.as_ref()];

@@ -16,6 +16,7 @@ use super::stated::{Amount, check_entry_name, read_amount};
 use crate::diagnostic::Source;
 use crate::fault::{Fault, id};
 use crate::mechanics::pairing::Place;
+use crate::mechanics::pairing::shelf::Rules;
 use crate::mechanics::units::Unit;
 use crate::text::{Mapped, Span, Spanned};
 use crate::yaml::{self, Fields};
@@ -55,12 +56,8 @@ pub struct BuildSheet {
 /// A part of a bike.
 #[derive(Clone, Debug)]
 pub struct Fitted {
-    /// The key: `front_tyre`.
+    /// The key: a family, or one end of a bicycle and a family, as in `front_tyre`.
     pub key: Spanned<String>,
-    /// The end of the bicycle.
-    pub place: Option<Place>,
-    /// The family.
-    pub family: String,
     /// The part's name on the shelf.
     pub name: Spanned<String>,
 }
@@ -77,7 +74,16 @@ pub struct Measure {
 }
 
 const KEYS: &[&str] = &[
-    "title", "number", "revision", "issued", "prepared_by", "approved_by", "summary", "parts", "measured", "riders",
+    "title",
+    "number",
+    "revision",
+    "issued",
+    "prepared_by",
+    "approved_by",
+    "summary",
+    "parts",
+    "measured",
+    "riders",
     "cadence",
 ];
 
@@ -130,6 +136,16 @@ impl BuildSheet {
     }
 }
 
+impl Fitted {
+    /// The end of the bicycle, where the key says it, and the family. A family whose own name begins with an end, such as
+    /// `rear_derailleur`, comes first.
+    #[must_use]
+    pub fn sort<'f>(&'f self, rules: &Rules) -> (Option<Place>, &'f str) {
+        let key = self.key.value.as_str();
+        if rules.family(key).is_some() { (None, key) } else { Place::split(key, '_') }
+    }
+}
+
 /// The parts: a family, perhaps with a place before it, and one name or several.
 fn fitted(node: &yaml::Node, faults: &mut Vec<Fault>) -> Vec<Fitted> {
     let Some(entries) = node.as_map() else {
@@ -151,13 +167,8 @@ fn fitted(node: &yaml::Node, faults: &mut Vec<Fault>) -> Vec<Fitted> {
                 );
                 continue;
             };
-            let (place, family) = Place::split(&entry.key.value, '_');
-            parts.push(Fitted {
-                key: entry.key.clone(),
-                place,
-                family: family.to_owned(),
-                name: Spanned::new(text.text().trim().to_owned(), text.whole()),
-            });
+            let name = Spanned::new(text.text().trim().to_owned(), text.whole());
+            parts.push(Fitted { key: entry.key.clone(), name });
         }
     }
     parts

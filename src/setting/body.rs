@@ -223,8 +223,7 @@ impl Body<'_> {
     }
 
     fn href(&self, target: &Target) -> String {
-        let page =
-            if target.page == self.page { String::new() } else { format!("{SYMBOL}{}", target.page) };
+        let page = if target.page == self.page { String::new() } else { format!("{SYMBOL}{}", target.page) };
         match &target.fragment {
             Some(fragment) => format!("{page}#{fragment}"),
             None if page.is_empty() => "#work".to_owned(),

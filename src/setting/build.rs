@@ -17,11 +17,8 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
     let path = bike.page();
     let body = Body::of(setting, &path, &bike.number.value, &bike.source.name, &build.workings);
     let view = build.view.as_ref().map(|view| body.drawing(view, false)).transpose()?;
-    let workings: Vec<Value> = build
-        .workings
-        .iter()
-        .map(|page| working::set(setting, page).map(safe))
-        .collect::<Result<_, _>>()?;
+    let workings: Vec<Value> =
+        build.workings.iter().map(|page| working::set(setting, page).map(safe)).collect::<Result<_, _>>()?;
     let sweep = |sweep: &Option<WorkedSweep>, id: &str, caption: &str| {
         sweep.as_ref().map(|sweep| {
             let values = context! {

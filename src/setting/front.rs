@@ -3,8 +3,8 @@
 use super::theme::ThemeFault;
 use super::{Chapter, Setting, Sheet, safe, topic_title};
 use crate::editions::SYMBOL;
-use crate::evaluate::figure::plain;
 use crate::evaluate::build::WorkedBuild;
+use crate::evaluate::figure::plain;
 use crate::evaluate::{Worked, WorkedGuide, WorkedText};
 use crate::library::guide::TOPICS;
 use crate::text::count;

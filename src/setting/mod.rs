@@ -6,10 +6,10 @@
 
 /// A body's pieces to markup.
 mod body;
-/// Code in the sheet's inks.
-pub mod code;
 /// A build sheet.
 mod build;
+/// Code in the sheet's inks.
+pub mod code;
 /// The front page.
 mod front;
 /// The handbook: formulas by topic.

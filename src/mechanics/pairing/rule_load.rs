@@ -19,8 +19,22 @@ use crate::text::{Mapped, Spanned};
 use crate::yaml::{Fields, Node};
 
 const KEYS: &[&str] = &[
-    "id", "title", "topic", "joins", "together", "tells_with", "instead", "applies", "by", "given", "steps", "figures", "outcomes", "cautions",
-    "source", "examples",
+    "id",
+    "title",
+    "topic",
+    "joins",
+    "together",
+    "tells_with",
+    "instead",
+    "applies",
+    "by",
+    "given",
+    "steps",
+    "figures",
+    "outcomes",
+    "cautions",
+    "source",
+    "examples",
 ];
 
 /// Reads a rule from its node; `file` is the whole text.
@@ -29,12 +43,13 @@ pub(super) fn read(node: &Node, file: &str, families: &[Family], faults: &mut Ve
     let fields = Fields::new(node, "a rule about parts", KEYS, faults)?;
     let joins = joins(&fields, families, faults)?;
     let parts = Parts::of(&fields, file, faults);
-    let mut loader = Loader { known: Known::default(), steps: Vec::new(), figures: Vec::new(), faults };
+    let mut loader =
+        Loader { known: Known::default(), steps: Vec::new(), figures: Vec::new(), failed: Vec::new(), faults };
     loader.reads(&parts, &joins, families);
     loader.steps(&parts);
     loader.told(&fields);
     let ask = |loader: &mut Loader<'_>, tree: &Expression| {
-        resolve_question(tree, &mut loader.known).map_err(|fault| loader.faults.push(fault)).ok()
+        resolve_question(tree, &mut loader.known).map_err(|fault| loader.refuse(fault)).ok()
     };
     let applies: Option<Question> = parts.applies.as_ref().and_then(|tree| ask(&mut loader, tree));
     let mut outcomes = Vec::new();
@@ -95,12 +110,8 @@ fn joins(fields: &Fields<'_>, families: &[Family], faults: &mut Vec<Fault>) -> O
         };
         if place.is_some() && !known.places {
             faults.push(
-                Fault::new(
-                    id::UNKNOWN_WORD,
-                    entry.value.span,
-                    format!("a bicycle has one {family}, not one at each end"),
-                )
-                .cure("leave the place out"),
+                Fault::new(id::ONE_END, entry.value.span, format!("a bicycle has one {family}, not one at each end"))
+                    .cure("leave the place out"),
             );
         }
         joined.push(Joined { name: entry.key.value.clone(), family: family.to_owned(), place });
@@ -252,10 +263,21 @@ struct Loader<'a> {
     known: Known,
     steps: Vec<Term>,
     figures: Vec<Told>,
+    /// Names with a fault of their own: what uses them is left alone.
+    failed: Vec<String>,
     faults: &'a mut Vec<Fault>,
 }
 
 impl Loader<'_> {
+    /// Notes a fault, unless it follows from another.
+    fn refuse(&mut self, fault: Fault) {
+        let follows =
+            fault.id == id::UNKNOWN_NAME && fault.found.as_ref().is_some_and(|name| self.failed.contains(name));
+        if !follows {
+            self.faults.push(fault);
+        }
+    }
+
     /// The attributes that the rule's expressions and messages name; the numbers among them take the first places.
     fn reads(&mut self, parts: &Parts, joins: &[Joined], families: &[Family]) {
         for tree in &parts.trees {
@@ -272,13 +294,14 @@ impl Loader<'_> {
 
     fn read(&mut self, name: &str, span: crate::text::Span, joins: &[Joined], families: &[Family]) {
         let Some((join, attribute)) = name.split_once('.') else { return };
-        if self.known.reads.iter().any(|read| read.name == name) {
+        if self.known.reads.iter().any(|read| read.name == name) || self.failed.iter().any(|failed| failed == name) {
             return;
         }
         let Some(join) = joins.iter().position(|one| one.name == join) else { return };
         let Some(family) = families.iter().find(|family| family.id == joins[join].family) else { return };
         let Some(attribute) = family.attribute(attribute) else {
             self.faults.push(unknown_attribute(family, attribute, span));
+            self.failed.push(name.to_owned());
             return;
         };
         let attribute: Attribute = attribute.clone();
@@ -298,26 +321,26 @@ impl Loader<'_> {
             self.step(name, tree);
         }
         if let Some(formula) = &parts.formula {
+            let mut missing = Vec::new();
             for input in &formula.inputs {
                 if !parts.given.iter().any(|(name, _)| *name == input.name) {
                     let default = input.default.as_ref().and_then(|text| parse_expression(text, Names::OfSteps).ok());
                     match default {
                         Some(tree) => self.step(&input.name, &tree),
-                        None => self.faults.push(
-                            Fault::new(
-                                id::MISSING_INPUT,
-                                parts.trees.first().map_or(crate::text::Span::at(0), |tree| tree.span),
-                                format!("{} needs {}", formula.id, input.name),
-                            )
-                            .cure("add it under given"),
-                        ),
+                        None => missing.push(input.name.as_str()),
                     }
                 }
+            }
+            if !missing.is_empty() {
+                let span = parts.trees.first().map_or(crate::text::Span::at(0), |tree| tree.span);
+                let message = format!("{} needs {}", formula.id, missing.join(", "));
+                self.faults.push(Fault::new(id::MISSING_INPUT, span, message).cure("add these under given"));
+                self.failed.extend(formula.steps.iter().map(|step| step.name.clone()));
             }
             for table in &formula.tables {
                 self.known.scope.add_table(table.clone());
             }
-            for step in &formula.steps {
+            for step in formula.steps.iter().filter(|_| missing.is_empty()) {
                 self.step(&step.name, &step.expression);
             }
             for output in &formula.outputs {
@@ -349,7 +372,10 @@ impl Loader<'_> {
                 self.known.scope.add(name, dimension);
                 self.steps.push(term);
             }
-            Err(fault) => self.faults.push(fault),
+            Err(fault) => {
+                self.refuse(fault);
+                self.failed.push(name.to_owned());
+            }
         }
     }
 
@@ -397,7 +423,7 @@ impl Loader<'_> {
             let name = mark.name.value.as_str();
             let known = self.known.reads.iter().any(|read| read.name == name)
                 || self.figures.iter().any(|told| told.name == name);
-            if !known {
+            if !known && !self.failed.iter().any(|failed| failed == name) {
                 let names = self.known.reads.iter().map(|read| read.name.as_str());
                 let names = names.chain(self.figures.iter().map(|told| told.name.as_str()));
                 let fault = Fault::new(id::UNKNOWN_NAME, mark.name.span, format!("nothing here is called {name}"));
