@@ -4,8 +4,12 @@
 //! what to measure and how, and which guide shows it. Nothing is judged here.
 
 use crate::library::shelf::{Part, Shelf};
-use crate::mechanics::pairing::ask::{Asked, Asking, Finding, Pairing};
+use crate::mechanics::pairing::ask::{Asked, Asking, Finding, Pairing, Unjoined};
+use crate::mechanics::pairing::value::Values;
 use crate::mechanics::pairing::{Place, Verdict};
+
+/// What is known of a part that nobody named.
+static NOTHING: Values = Values::new();
 
 /// A part of the shelf, and where it goes.
 #[derive(Clone, Copy, Debug)]
@@ -102,19 +106,9 @@ pub fn asked<'a>(parts: &[Chosen<'a>]) -> Vec<Asked<'a>> {
 /// An answer as text.
 #[must_use]
 pub fn told(shelf: &Shelf, parts: &[Chosen<'_>], pairing: &Pairing<'_>) -> ToldPairing {
-    let family = |chosen: &Chosen<'_>| {
-        let title = shelf.family_of(chosen.part).map_or(chosen.part.family.as_str(), |family| family.title.as_str());
-        with_article(&title.to_lowercase())
-    };
     let only = parts.len() == 2;
     let pairs = pairing.unjoined.iter().filter(|pair| only || pair.apart.is_none());
-    let unjoined = pairs.map(|pair| {
-        let [one, other] = pair.parts.map(|place| family(&parts[place]));
-        match &pair.apart {
-            Some(why) => format!("No rule joins {one} and {other}: {why}."),
-            None => format!("No rule speaks of {one} with {other}: nothing is known of the two together."),
-        }
-    });
+    let unjoined = pairs.map(|pair| unjoined(shelf, parts, pair));
     ToldPairing {
         verdict: pairing.verdict,
         parts: parts.iter().map(told_part).collect(),
@@ -130,6 +124,19 @@ fn told_part(chosen: &Chosen<'_>) -> ToldPart {
         None => chosen.part.title.clone(),
     };
     ToldPart { name: chosen.part.name.value.clone(), title, place: chosen.place }
+}
+
+/// What is said of two parts that no rule joins.
+pub(super) fn unjoined(shelf: &Shelf, parts: &[Chosen<'_>], pair: &Unjoined) -> String {
+    let family = |chosen: &Chosen<'_>| {
+        let title = shelf.family_of(chosen.part).map_or(chosen.part.family.as_str(), |family| family.title.as_str());
+        with_article(&title.to_lowercase())
+    };
+    let [one, other] = pair.parts.map(|place| family(&parts[place]));
+    match &pair.apart {
+        Some(why) => format!("No rule joins {one} and {other}: {why}."),
+        None => format!("No rule speaks of {one} with {other}: nothing is known of the two together."),
+    }
 }
 
 /// `a tyre`, `an axle`.
@@ -149,7 +156,10 @@ fn reason(shelf: &Shelf, parts: &[Chosen<'_>], finding: &Finding<'_>) -> Reason 
     } else {
         spoken.message.clone()
     };
-    let compared = spoken.compared.iter().map(|one| {
+    let values: Vec<&Values> =
+        finding.parts.iter().map(|place| place.map_or(&NOTHING, |place| &parts[place].part.values)).collect();
+    let compared = finding.rule.compared(&values, spoken.outcome);
+    let compared = compared.iter().map(|one| {
         let about = match one.join.and_then(chosen) {
             Some(chosen) => format!("{}: {}", told_part(chosen).title, one.about),
             None => capital(&one.about),
@@ -170,7 +180,8 @@ fn reason(shelf: &Shelf, parts: &[Chosen<'_>], finding: &Finding<'_>) -> Reason 
     }
 }
 
-fn measure(shelf: &Shelf, chosen: &Chosen<'_>, attribute: &str) -> Option<Measure> {
+/// What to measure of a part.
+pub(super) fn measure(shelf: &Shelf, chosen: &Chosen<'_>, attribute: &str) -> Option<Measure> {
     let family = shelf.family_of(chosen.part)?;
     let known = family.attribute(attribute)?;
     let shown = shelf.measured_in.get(&(family.id.clone(), attribute.to_owned()));

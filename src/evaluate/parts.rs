@@ -1,12 +1,13 @@
 //! The blocks that ask about parts, worked: pairings with their claims, and fit tables.
 
 use super::WorkedText;
-use super::pairing::{Chosen, ToldPairing, ask, asked, told};
+use super::pairing::{Chosen, ToldPairing, ask, asked, measure, unjoined as unjoined_words};
 use crate::fault::{Fault, id};
 use crate::library::block_shelf::{FitTableBlock, NamedPart, PairingBlock, Side};
 use crate::library::shelf::Shelf;
 use crate::mechanics::pairing::Verdict;
-use crate::mechanics::pairing::ask::Asking;
+use crate::mechanics::pairing::ask::{Asking, Finding, Pairing, Unjoined};
+use crate::mechanics::pairing::rule::Rule;
 use crate::mechanics::pairing::shelf::unknown_family;
 use crate::text::count;
 use rayon::prelude::*;
@@ -55,6 +56,9 @@ pub struct Answer {
 
 /// A table with more cells than this is no longer read by anybody.
 const MOST_CELLS: usize = 40_000;
+
+/// A table with more cells than this tells what decides each cell, and not what else was said: a page has to open.
+const MOST_TOLD: usize = 1_000;
 
 /// Works a `pairing` block; `None` with the faults noted where it names what isn't there, or its claim is out.
 pub(super) fn pairing(block: &PairingBlock, shelf: &Shelf, faults: &mut Vec<Fault>) -> Option<WorkedPairing> {
@@ -147,11 +151,14 @@ pub(super) fn fit_table(block: &FitTableBlock, shelf: &Shelf, faults: &mut Vec<F
         );
         return None;
     }
-    let families = down.iter().chain(&across).chain(&with).map(|chosen| chosen.part.family.as_str());
-    let asking = Asking::of(&shelf.rules, families);
-    let rows: Vec<Vec<ToldAnswer>> = down
+    let cross = Cross::of(shelf, &down, &across, &with);
+    let columns: Vec<Pairing<'_>> = across.par_iter().map(|column| cross.beside(column)).collect();
+    let rows: Vec<Vec<ToldAnswer<'_>>> = down
         .par_iter()
-        .map(|row| across.iter().map(|column| answer(shelf, &asking, row, column, &with)).collect())
+        .map(|row| {
+            let beside = cross.beside(row);
+            across.iter().zip(&columns).map(|(column, other)| cross.answer(row, column, &beside, other)).collect()
+        })
         .collect();
     let mut table = WorkedFitTable {
         caption: Vec::new(),
@@ -173,61 +180,126 @@ pub(super) fn fit_table(block: &FitTableBlock, shelf: &Shelf, faults: &mut Vec<F
     Some(table)
 }
 
-/// An answer, with what goes along with it.
-struct ToldAnswer {
+/// An answer, and the rules that spoke.
+struct ToldAnswer<'r> {
     answer: Answer,
-    cautions: Vec<String>,
-    sources: Vec<String>,
+    rules: Vec<&'r Rule>,
 }
 
-fn answer(
-    shelf: &Shelf,
-    asking: &Asking<'_>,
-    row: &Chosen<'_>,
-    column: &Chosen<'_>,
-    with: &[Chosen<'_>],
-) -> ToldAnswer {
-    let mut parts = vec![*row, *column];
-    parts.extend_from_slice(with);
-    let mut pairing = asking.ask(&asked(&parts));
-    // What the parts beside the two say of one another is the same in every cell, and not what the table asks.
-    pairing.findings.retain(|finding| finding.parts.iter().flatten().any(|place| *place < 2));
-    pairing.unjoined.retain(|pair| pair.parts[0] < 2);
-    let told = told(shelf, &parts, &pairing);
-    let mut lines: Vec<(String, Verdict, String)> = told
-        .reasons
-        .iter()
-        .map(|reason| {
-            let mut words = reason.message.clone();
-            if !reason.measure.is_empty() {
-                let measure: Vec<String> =
-                    reason.measure.iter().map(|one| format!("{}: {}", one.about, one.how)).collect();
-                words = format!("Measure {}.", measure.join("; "));
+/// What a fit table asks: each row with each column, and with the parts that stand beside them.
+///
+/// A rule that joins a row and no column says the same along the whole row, so it is asked once for it; so are those of
+/// columns, and what the parts beside say of one another is not what the table asks.
+struct Cross<'s, 'c> {
+    shelf: &'s Shelf,
+    with: &'c [Chosen<'s>],
+    /// Rules that join both, or may.
+    both: Asking<'s>,
+    /// Rules that join one of the two with what stands beside them.
+    one: Asking<'s>,
+    /// True where only what decides is told.
+    brief: bool,
+}
+
+impl<'s, 'c> Cross<'s, 'c> {
+    fn of(shelf: &'s Shelf, down: &[Chosen<'s>], across: &[Chosen<'s>], with: &'c [Chosen<'s>]) -> Self {
+        let families = |list: &[Chosen<'s>]| -> Vec<&'s str> {
+            let mut families: Vec<&str> = list.iter().map(|chosen| chosen.part.family.as_str()).collect();
+            families.sort_unstable();
+            families.dedup();
+            families
+        };
+        let (rows, columns) = (families(down), families(across));
+        let all = rows.iter().chain(&columns).copied().chain(with.iter().map(|chosen| chosen.part.family.as_str()));
+        let asking = Asking::of(&shelf.rules, all);
+        let joins = |rule: &Rule, list: &[&str]| rule.joins.iter().any(|joined| list.contains(&joined.family.as_str()));
+        let both = asking.only(|rule| joins(rule, &rows) && joins(rule, &columns));
+        let one = asking.only(|rule| joins(rule, &rows) != joins(rule, &columns));
+        Self { shelf, with, both, one, brief: down.len() * across.len() > MOST_TOLD }
+    }
+
+    /// What is said of a row, or of a column, with what stands beside it.
+    fn beside(&self, chosen: &Chosen<'s>) -> Pairing<'s> {
+        let mut parts = vec![*chosen];
+        parts.extend_from_slice(self.with);
+        self.one.ask_of(&asked(&parts), self.with.len() + 2)
+    }
+
+    fn answer(
+        &self,
+        row: &Chosen<'s>,
+        column: &Chosen<'s>,
+        of_row: &Pairing<'s>,
+        of_column: &Pairing<'s>,
+    ) -> ToldAnswer<'s> {
+        let mut parts = vec![*row, *column];
+        parts.extend_from_slice(self.with);
+        let pairing = self.both.ask_of(&asked(&parts), parts.len());
+        // The parts as each of the three was asked about them.
+        let row_parts: Vec<usize> = std::iter::once(0).chain(2..parts.len()).collect();
+        let column_parts: Vec<usize> = (1..parts.len()).collect();
+        let all: Vec<usize> = (0..parts.len()).collect();
+        let asked = [(&pairing, &all), (of_row, &row_parts), (of_column, &column_parts)];
+        let mut spoken: Vec<(&Finding<'s>, &[usize])> = Vec::new();
+        for (pairing, places) in asked {
+            for finding in &pairing.findings {
+                spoken.push((finding, places));
             }
-            (reason.title.clone(), reason.verdict, words)
-        })
-        .collect();
-    lines.extend(told.unjoined.iter().map(|line| (String::new(), Verdict::NotKnown, line.clone())));
-    let open = told.reasons.is_empty() || pairing.unjoined.iter().any(|pair| pair.apart.is_none());
-    let worst = told.reasons.iter().map(|reason| reason.verdict).min().unwrap_or(Verdict::NotKnown);
-    let verdict = if open { worst.min(Verdict::NotKnown) } else { worst };
-    ToldAnswer {
-        answer: Answer { verdict, lines },
-        cautions: told.reasons.iter().flat_map(|reason| reason.cautions.clone()).collect(),
-        sources: told.reasons.iter().map(|reason| reason.source.clone()).collect(),
+        }
+        spoken.sort_by_key(|(finding, _)| finding.spoken.verdict);
+        let is_joined = |pair: [usize; 2]| {
+            asked.iter().any(|(pairing, places)| {
+                let within = |part: usize| places.iter().position(|place| *place == part);
+                let pair = within(pair[0]).zip(within(pair[1]));
+                pair.is_some_and(|(one, other)| !pairing.unjoined.iter().any(|known| known.parts == [one, other]))
+            })
+        };
+        let unjoined = pairing.unjoined.iter().filter(|pair| pair.parts[0] < 2 && !is_joined(pair.parts));
+        let open: Vec<&Unjoined> = unjoined.filter(|pair| pair.apart.is_none() || parts.len() == 2).collect();
+        let worst = spoken.first().map_or(Verdict::NotKnown, |(finding, _)| finding.spoken.verdict);
+        let verdict = if open.is_empty() { worst } else { worst.min(Verdict::NotKnown) };
+        let rules = spoken.iter().map(|(finding, _)| finding.rule).collect();
+        let decides = |finding: &Finding<'_>| finding.spoken.verdict == worst || finding.spoken.notice;
+        let told = spoken.iter().filter(|(finding, _)| !self.brief || decides(finding));
+        let mut lines: Vec<(String, Verdict, String)> = told
+            .map(|(finding, places)| {
+                let is_bare = self.brief && worst == Verdict::Fits && !finding.spoken.notice;
+                let words = if is_bare { String::new() } else { self.words(finding, &parts, places) };
+                (finding.rule.title.clone(), finding.spoken.verdict, words)
+            })
+            .collect();
+        lines.extend(
+            open.iter().map(|pair| (String::new(), Verdict::NotKnown, unjoined_words(self.shelf, &parts, pair))),
+        );
+        ToldAnswer { answer: Answer { verdict, lines }, rules }
+    }
+
+    /// What a rule said, or what to measure; without the names of parts.
+    fn words(&self, finding: &Finding<'_>, parts: &[Chosen<'_>], places: &[usize]) -> String {
+        if !finding.spoken.message.is_empty() {
+            return finding.spoken.message.clone();
+        }
+        let measure = finding.spoken.missing.iter().filter_map(|(join, attribute)| {
+            let place = finding.parts.get(*join).copied().flatten()?;
+            let one = measure(self.shelf, &parts[places[place]], attribute)?;
+            Some(format!("{}: {}", one.about, one.how))
+        });
+        format!("Measure {}.", measure.collect::<Vec<_>>().join("; "))
     }
 }
 
 impl WorkedFitTable {
     /// Keeps an answer, once, and gives its place.
-    fn keep(&mut self, told: ToldAnswer, known: &mut HashMap<Answer, usize>) -> usize {
+    fn keep(&mut self, told: ToldAnswer<'_>, known: &mut HashMap<Answer, usize>) -> usize {
         if let Some(place) = known.get(&told.answer) {
             return *place;
         }
-        for (list, more) in [(&mut self.cautions, told.cautions), (&mut self.sources, told.sources)] {
-            for line in more {
-                if !list.contains(&line) {
-                    list.push(line);
+        for rule in told.rules {
+            let lines = rule.cautions.iter().map(|line| (true, line)).chain(std::iter::once((false, &rule.source)));
+            for (is_caution, line) in lines {
+                let list = if is_caution { &mut self.cautions } else { &mut self.sources };
+                if !list.contains(line) {
+                    list.push(line.clone());
                 }
             }
         }

@@ -9,7 +9,9 @@ use crate::evaluate::pairing::{Reason, ToldPairing};
 use crate::evaluate::parts::{WorkedFitTable, WorkedPairing};
 use crate::evaluate::sweeps::WorkedSweep;
 use crate::mechanics::pairing::Verdict;
+use crate::text::escape;
 use minijinja::{Value, context};
+use std::fmt::Write as _;
 
 type Set<T> = Result<T, ThemeFault>;
 
@@ -73,31 +75,17 @@ impl Body<'_> {
 
     /// A fit table with its answers.
     pub(super) fn fit_table(&self, table: &WorkedFitTable) -> Set<String> {
-        let rows = table.down.iter().zip(&table.cells).map(|(title, cells)| {
-            let cell = |place: &usize| {
-                let verdict = table.answers[*place].verdict;
-                context! { class => class(verdict), words => verdict.words(), answer => place + 1 }
-            };
-            context! { title => title.as_str(), cells => cells.iter().map(cell).collect::<Vec<_>>() }
-        });
-        let answers = table.answers.iter().map(|answer| {
-            let lines = answer.lines.iter().map(|(title, verdict, words)| {
-                context! { title => title.as_str(), verdict => verdict.words(), words => words.as_str() }
-            });
-            let lines: Vec<Value> = lines.collect();
-            context! { class => class(answer.verdict), words => answer.verdict.words(), lines }
-        });
         let id = self.next_id("fit");
         let values = context! {
             label => self.next_label(&plain(&table.caption)),
             caption_html => safe(self.text(&table.caption)?),
-            id,
             down_title => table.down_title.as_str(),
             across => table.across.clone(),
             with => table.with.clone(),
-            rows => rows.collect::<Vec<_>>(),
-            answers => answers.collect::<Vec<_>>(),
+            rows_html => safe(rows(table, &id)),
+            answers_html => safe(answers(table, &id)),
             sources => table.sources.clone(),
+            id,
         };
         self.setting.theme.render("fit-table.html", values)
     }
@@ -112,6 +100,41 @@ impl Body<'_> {
         };
         self.setting.theme.render("sweep.html", values)
     }
+}
+
+/// The rows of a fit table. A table may have tens of thousands of cells: its markup is written here, and not by a
+/// template.
+fn rows(table: &WorkedFitTable, id: &str) -> String {
+    let mut out = String::new();
+    for (title, cells) in table.down.iter().zip(&table.cells) {
+        let _ = write!(out, "<tr><th scope=\"row\">{}</th>", escape(title));
+        for place in cells {
+            let verdict = table.answers[*place].verdict;
+            let (class, words, answer) = (class(verdict), verdict.words(), place + 1);
+            let _ = write!(out, "<td class=\"v-{class}\"><a href=\"#{id}-{answer}\">{words}</a></td>");
+        }
+        out.push_str("</tr>\n");
+    }
+    out
+}
+
+/// The answers of a fit table, each once.
+fn answers(table: &WorkedFitTable, id: &str) -> String {
+    let mut out = String::new();
+    for (place, answer) in table.answers.iter().enumerate() {
+        let (class, words) = (class(answer.verdict), answer.verdict.words());
+        let _ = write!(out, "<li id=\"{id}-{}\"><b class=\"v-{class}\">{words}</b>\n<ul>", place + 1);
+        for (title, verdict, words) in &answer.lines {
+            out.push_str("<li>");
+            if !title.is_empty() {
+                let stop = if words.is_empty() { "" } else { ":" };
+                let _ = write!(out, "<span class=\"faint\">{}, {}{stop}</span> ", escape(title), verdict.words());
+            }
+            let _ = write!(out, "{}</li>", escape(words));
+        }
+        out.push_str("</ul></li>\n");
+    }
+    out
 }
 
 /// The letter that a limit has in a table.

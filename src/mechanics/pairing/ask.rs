@@ -69,9 +69,22 @@ impl<'r> Asking<'r> {
         Self { rules, bearing: rules.rules.iter().filter(bears).collect() }
     }
 
+    /// The same without rules that `wanted` refuses.
+    #[must_use]
+    pub fn only(&self, wanted: impl Fn(&Rule) -> bool) -> Self {
+        let bearing = self.bearing.iter().copied().filter(|rule| wanted(rule)).collect();
+        Self { rules: self.rules, bearing }
+    }
+
     /// The verdict on these parts.
     #[must_use]
     pub fn ask(&self, parts: &[Asked<'_>]) -> Pairing<'r> {
+        self.ask_of(parts, parts.len())
+    }
+
+    /// The verdict on some parts of a question about so many.
+    #[must_use]
+    pub fn ask_of(&self, parts: &[Asked<'_>], all: usize) -> Pairing<'r> {
         let mut findings = Vec::new();
         let mut joined = vec![false; parts.len() * parts.len()];
         for rule in &self.bearing {
@@ -81,7 +94,7 @@ impl<'r> Asking<'r> {
         let mut unjoined = Vec::new();
         for one in 0..parts.len() {
             for other in one + 1..parts.len() {
-                let silent = parts.len() == 2 && findings.is_empty();
+                let silent = all == 2 && findings.is_empty();
                 if silent || !joined[one * parts.len() + other] && !self.are_at_other_ends(&parts[one], &parts[other]) {
                     let apart = self.rules.apart(parts[one].family, parts[other].family).map(str::to_owned);
                     unjoined.push(Unjoined { parts: [one, other], apart });
@@ -119,10 +132,20 @@ fn put<'r>(rule: &'r Rule, parts: &[Asked<'_>], findings: &mut Vec<Finding<'r>>,
         return;
     }
     let mut chosen = Vec::with_capacity(rule.joins.len());
+    let before = findings.len();
     choose(rule, parts, &candidates, &mut chosen, &mut |chosen| {
         mark(chosen, parts.len(), joined);
         let values: Vec<&Values> = chosen.iter().map(|part| parts[*part].values).collect();
-        if let Some(spoken) = rule.put(&values) {
+        let Some(spoken) = rule.put(&values) else { return };
+        // Two of one family are put to the rule in either order; what it says twice is told once.
+        let mut sorted = chosen.to_vec();
+        sorted.sort_unstable();
+        let twice = findings[before..].iter().any(|known| {
+            let mut parts: Vec<usize> = known.parts.iter().flatten().copied().collect();
+            parts.sort_unstable();
+            parts == sorted && known.spoken == spoken
+        });
+        if !twice {
             findings.push(Finding { rule, parts: chosen.iter().copied().map(Some).collect(), spoken });
         }
     });
@@ -195,7 +218,6 @@ fn incomplete<'r>(rule: &'r Rule, candidates: &[Vec<usize>], findings: &mut Vec<
         message: format!("This also depends on the {wanted}: ask with it."),
         notice: false,
         outcome: None,
-        compared: Vec::new(),
         missing: Vec::new(),
     };
     findings.push(Finding { rule, parts: candidates.iter().map(|list| list.first().copied()).collect(), spoken });

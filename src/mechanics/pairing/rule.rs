@@ -135,8 +135,6 @@ pub struct Spoken {
     pub notice: bool,
     /// Which outcome it was; `None` where nothing was settled.
     pub outcome: Option<usize>,
-    /// What was compared.
-    pub compared: Vec<Compared>,
     /// Attributes that would settle it, as joined part and attribute of its family.
     pub missing: Vec<(usize, String)>,
 }
@@ -161,7 +159,7 @@ impl Rule {
             let answer = applies.ask(&mut given);
             match answer.truth {
                 Truth::Never => return None,
-                Truth::Open => return Some(self.open(&answer.missing, &given)),
+                Truth::Open => return Some(self.open(&answer.missing)),
                 Truth::Always => {}
             }
         }
@@ -170,7 +168,7 @@ impl Rule {
                 let answer = when.ask(&mut given);
                 match answer.truth {
                     Truth::Never => continue,
-                    Truth::Open => return Some(self.open(&answer.missing, &given)),
+                    Truth::Open => return Some(self.open(&answer.missing)),
                     Truth::Always => {}
                 }
             }
@@ -179,11 +177,10 @@ impl Rule {
                 message: self.message(&outcome.message, &given),
                 notice: outcome.notice,
                 outcome: Some(place),
-                compared: self.compared(&given, &outcome.message),
                 missing: Vec::new(),
             });
         }
-        Some(self.open(&[], &given))
+        Some(self.open(&[]))
     }
 
     fn given<'a>(&self, parts: &[&'a Values]) -> Given<'a> {
@@ -215,7 +212,7 @@ impl Rule {
         given
     }
 
-    fn open(&self, missing: &[usize], given: &Given<'_>) -> Spoken {
+    fn open(&self, missing: &[usize]) -> Spoken {
         let mut told: Vec<(usize, String)> = Vec::new();
         for read in missing.iter().map(|read| &self.known.reads[*read]) {
             let one = (read.join, read.attribute.name.clone());
@@ -228,14 +225,7 @@ impl Rule {
         } else {
             String::new()
         };
-        Spoken {
-            verdict: Verdict::NotKnown,
-            message,
-            notice: false,
-            outcome: None,
-            compared: self.compared(given, &[]),
-            missing: told,
-        }
+        Spoken { verdict: Verdict::NotKnown, message, notice: false, outcome: None, missing: told }
     }
 
     /// A message with its figures in it; what is not known is said to be so.
@@ -281,8 +271,11 @@ impl Rule {
         Some(if bare { style.bare(number) } else { style.text(number) })
     }
 
-    /// What is known of what the rule reads, and of the steps that its words tell.
-    fn compared(&self, given: &Given<'_>, words: &[TextPiece]) -> Vec<Compared> {
+    /// What is known of what the rule reads of parts, and of the steps that the words of an outcome tell.
+    #[must_use]
+    pub fn compared(&self, parts: &[&Values], outcome: Option<usize>) -> Vec<Compared> {
+        let given = self.given(parts);
+        let words: &[TextPiece] = outcome.map_or(&[], |place| &self.outcomes[place].message);
         let says = |told: &Told| {
             words.iter().any(|piece| matches!(piece, TextPiece::Mark(mark) if mark.name.value == told.name))
         };
