@@ -180,7 +180,7 @@ impl Plot {
         if self.stacked {
             for (place, line) in named {
                 if let Some(field) = fields.get(place) {
-                    write_text(out, (start, (field.top + field.foot) / 2.0 + 1.2), "start", &line.label);
+                    write_text(out, (start, f64::midpoint(field.top, field.foot) + 1.2), "start", &line.label);
                 }
             }
             return;
@@ -302,7 +302,7 @@ fn write_mark(out: &mut String, field: &Field, at: Point, words: &str) {
         n(field.foot)
     );
     let _ = writeln!(out, "<circle cx=\"{}\" cy=\"{}\" r=\"1.5\" stroke-width=\"0.3\"/>", n(x), n(y));
-    let (anchor, start) = if x > (LEFT + RIGHT) / 2.0 { ("end", x - 2.4) } else { ("start", x + 2.4) };
+    let (anchor, start) = if x > f64::midpoint(LEFT, RIGHT) { ("end", x - 2.4) } else { ("start", x + 2.4) };
     // Below the point there is room more often than above: lines fall to the right as rise.
     let row = if y + 6.0 < field.foot { y + 4.6 } else { y - 2.4 };
     let _ = writeln!(

@@ -343,7 +343,6 @@ impl<'a> Bench<'a, '_> {
             "fork_offset" => self.number("fork", None, "offset"),
             "axle_to_crown" => self.number("fork", None, "axle_to_crown"),
             "travel" if self.word("fork", "sort") == Some("sprung") => self.number("fork", None, "travel"),
-            "travel" => flag(false),
             "front_diameter" => self.wheel(Place::Front)?.value_named("diameter"),
             "rear_diameter" => self.wheel(Place::Rear)?.value_named("diameter"),
             "front_tyre" => self.number("tyre", Some(Place::Front), "width"),
@@ -351,7 +350,8 @@ impl<'a> Bench<'a, '_> {
             "crank_length" => self.number("crank", None, "length"),
             "chainring" => self.rings().last().copied(),
             "inner_ring" if self.rings().len() > 1 => self.rings().first().copied(),
-            "inner_ring" => flag(false),
+            // A rigid fork has no travel, and one ring no other beside it.
+            "travel" | "inner_ring" => flag(false),
             "largest" => self.sprockets().last().copied(),
             "smallest" => self.sprockets().first().copied(),
             "stem" => self.number("stem", None, "extension"),

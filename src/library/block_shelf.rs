@@ -88,14 +88,12 @@ pub(super) fn pairing(body: &Mapped, faults: &mut Vec<Fault>) -> Option<PairingB
 fn claim(text: &Mapped, faults: &mut Vec<Fault>) -> Option<Spanned<Verdict>> {
     let word = text.text().trim();
     let all = || Verdict::ALL.into_iter().map(Verdict::words);
-    match Verdict::named(word) {
-        Some(verdict) => Some(Spanned::new(verdict, text.whole())),
-        None => {
-            let fault = Fault::new(id::UNKNOWN_WORD, text.whole(), format!("no verdict is called {word}")).found(word);
-            faults.push(fault.allowed(all().collect::<Vec<_>>().join(", ")).nearest(word, all(), "use one of these"));
-            None
-        }
+    if let Some(verdict) = Verdict::named(word) {
+        return Some(Spanned::new(verdict, text.whole()));
     }
+    let fault = Fault::new(id::UNKNOWN_WORD, text.whole(), format!("no verdict is called {word}")).found(word);
+    faults.push(fault.allowed(all().collect::<Vec<_>>().join(", ")).nearest(word, all(), "use one of these"));
+    None
 }
 
 /// Reads a `fit-table` block.

@@ -113,7 +113,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
             Part::Shop(read) => shop = Some(*read),
             Part::Guide(guide) => guides.push(*guide),
             Part::Stated(subject) => stated.push(subject),
-            Part::Bike(bike) => bikes.push(bike),
+            Part::Bike(bike) => bikes.push(*bike),
             Part::Formula(formula) => formulas.push(*formula),
             Part::Shelf(file) => shelves.push(*file),
             Part::Nothing => {}
@@ -123,7 +123,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     if shop.is_none() && !files.sources.iter().any(|source| source.name == "content/shop.yaml") {
         return Err(FileProblem::NoShop(root.join("content").join("shop.yaml")));
     }
-    let shelf = shelf::build(shelves, &mut faults);
+    let shelf = shelf::build(&shelves, &mut faults);
     check_numbers(&guides, &bikes, &mut faults);
     check_names(&stated, &bikes, &shelf, &mut faults);
     check_formulas(&formulas, &mut faults);
@@ -201,7 +201,7 @@ pub fn read_shelf(root: &Path) -> Result<ReadShelf, FileProblem> {
         }
         faults.extend(in_file(source, found));
     }
-    let shelf = shelf::build(shelves, &mut faults);
+    let shelf = shelf::build(&shelves, &mut faults);
     Ok(ReadShelf { shelf, sources, faults })
 }
 
@@ -210,7 +210,7 @@ enum Part {
     Shop(Box<Shop>),
     Guide(Box<Guide>),
     Stated(StatedSubject),
-    Bike(BuildSheet),
+    Bike(Box<BuildSheet>),
     Formula(Box<OwnFormula>),
     Shelf(Box<ShelfFile>),
     Nothing,
@@ -224,7 +224,9 @@ fn parse(source: &Arc<Source>, found: &mut Vec<Fault>) -> Part {
     let part = match parts[..] {
         ["content", "shop.yaml"] => shop::parse(source, found).map(|shop| Part::Shop(Box::new(shop))),
         ["content", "stated", file] if is(file, "yaml") => stated::parse(source, file, found).map(Part::Stated),
-        ["content", "bikes", file] if is(file, "yaml") => bike::parse(source, file, found).map(Part::Bike),
+        ["content", "bikes", file] if is(file, "yaml") => {
+            bike::parse(source, file, found).map(|bike| Part::Bike(Box::new(bike)))
+        }
         ["content", "formulas", file] if is(file, "yaml") => {
             formula::parse(source, found).map(|formula| Part::Formula(Box::new(formula)))
         }

@@ -112,13 +112,13 @@ pub(super) fn parse(source: &Arc<Source>, file: &str, faults: &mut Vec<Fault>) -
 }
 
 /// Reads the parts and rules of all shelf files.
-pub(super) fn build(files: Vec<ShelfFile>, faults: &mut Faults) -> Shelf {
+pub(super) fn build(files: &[ShelfFile], faults: &mut Faults) -> Shelf {
     let mut rules: Cow<'static, Rules> = Cow::Borrowed(Rules::bundled());
     let families: Vec<Family> = files.iter().filter_map(|file| file.own.clone()).collect();
     if !families.is_empty() {
         rules.to_mut().families.extend(families);
     }
-    for file in &files {
+    for file in files {
         let mut found = Vec::new();
         for node in file.node.get("rules").and_then(Node::as_list).unwrap_or_default() {
             let own = rules.read_rule(node, &file.source.text, &mut found);
@@ -129,7 +129,7 @@ pub(super) fn build(files: Vec<ShelfFile>, faults: &mut Faults) -> Shelf {
         add(file, found, faults);
     }
     let mut shelf = Shelf { rules, parts: Vec::new(), measured_in: BTreeMap::new(), by_name: HashMap::new() };
-    for file in &files {
+    for file in files {
         let mut found = Vec::new();
         shelf.add(file, &mut found);
         add(file, found, faults);
