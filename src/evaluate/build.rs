@@ -331,14 +331,19 @@ impl<'a> Bench<'a, '_> {
 
     /// What an input of the side view is on this bike: measured, else of its parts.
     fn seen(&self, name: &str) -> Option<Reading> {
-        const FRAME: [&str; 7] =
-            ["chainstay", "bottom_bracket_drop", "stack", "reach", "head_angle", "seat_angle", "head_tube"];
+        const FRAME: [&str; 6] = ["chainstay", "bottom_bracket_drop", "stack", "reach", "head_angle", "seat_angle"];
         let flag = |yes: bool| Some(Reading::exact(if yes { 1.0 } else { 0.0 }));
         let has = |family: &str| self.part(family, None).is_some();
         if let Some(reading) = self.measured(name) {
             return Some(reading);
         }
         match name {
+            // The headset's cup below the head tube is a part of what stands between crown and stack.
+            "head_tube" => {
+                let tube = self.number("frame", None, "head_tube")?;
+                let cup = self.number("headset", None, "lower_stack").map_or(0.0, |cup| cup.value);
+                Some(Reading::exact(tube.value + cup))
+            }
             name if FRAME.contains(&name) => self.number("frame", None, name),
             "fork_offset" => self.number("fork", None, "offset"),
             "axle_to_crown" => self.number("fork", None, "axle_to_crown"),
@@ -602,5 +607,5 @@ fn in_order(mut readings: Vec<Reading>) -> Vec<Reading> {
 fn page<'a>(name: &str, working: Working<'a>, show: &[&str]) -> PageWorking<'a> {
     let given = working.formula.inputs.iter().map(|input| input.name.clone()).collect();
     let show = show.iter().map(|name| (*name).to_owned()).collect();
-    PageWorking { name: name.to_owned(), working, show, given, written: " ".to_owned() }
+    PageWorking { name: name.to_owned(), working, show, given, written: String::new() }
 }

@@ -26,6 +26,14 @@ pub(super) struct Around<'a, 'd> {
     pub(super) drawings: &'d Drawings,
     pub(super) shared: Shared,
     pub(super) drafts: Drafts,
+    /// The titles of parts that hold a size: it names them, and is no loose figure.
+    pub(super) sizes: Vec<String>,
+}
+
+/// The titles of parts on the shelf that would be loose figures if they did not name a part.
+pub(super) fn sizes(library: &Library) -> Vec<String> {
+    let titles = library.shelf.parts.iter().map(|part| &part.title);
+    titles.filter(|title| !loose::find(title, &[]).is_empty()).cloned().collect()
 }
 
 /// Evaluates a guide; `None` where it has a fault.
@@ -55,7 +63,7 @@ pub(super) fn evaluate<'a>(
         })
         .collect();
     let worked = workings::evaluate(&working_blocks, &guide.source.name, around.formulas, &mut names, faults);
-    check_loose(guide, around.library, &names, faults);
+    check_loose(guide, around, &names, faults);
     let order = worked.iter().map(|working| working.name.clone()).collect();
     let mut page = Page { guide, around, names, order, faults };
     let operation = |page: &mut Page<'_, '_>, operation: &crate::library::guide::Operation| WorkedOperation {
@@ -96,19 +104,21 @@ fn unknown_bike(bike: &Spanned<String>, library: &Library) -> Fault {
 }
 
 /// Notes the loose figures of a page in whatever text readers see.
-fn check_loose(guide: &Guide, library: &Library, names: &Names, faults: &mut Vec<Fault>) {
+fn check_loose(guide: &Guide, around: &Around<'_, '_>, names: &Names, faults: &mut Vec<Fault>) {
     let phrase = |words: &Words| {
         words
             .iter()
             .map(|piece| if let TextPiece::Words(words) = piece { words.as_str() } else { "" })
             .collect::<String>()
     };
+    let sizes = around.sizes.iter().filter(|title| guide.source.text.contains(title.as_str()));
     let nominal: Vec<String> = guide
         .tools
         .iter()
         .chain(&guide.consumables)
         .map(phrase)
         .chain(guide.nominal.iter().map(|phrase| phrase.value.clone()))
+        .chain(sizes.cloned())
         .collect();
     let blocks = guide.blocks();
     let of_blocks = blocks.iter().flat_map(|block| match block {
@@ -127,7 +137,7 @@ fn check_loose(guide: &Guide, library: &Library, names: &Names, faults: &mut Vec
         _ => None,
     });
     for text in guide.prose.iter().chain(of_body).chain(of_blocks) {
-        loose::check(text, &nominal, library.shop.loose_figures, names, faults);
+        loose::check(text, &nominal, around.library.shop.loose_figures, names, faults);
     }
 }
 

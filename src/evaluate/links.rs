@@ -4,6 +4,7 @@
 use super::{Drafts, Target};
 use crate::diagnostic::Diagnostic;
 use crate::fault::{Fault, did_you_mean, id};
+use crate::library::bike::BuildSheet;
 use crate::library::block::Block;
 use crate::library::guide::Guide;
 use crate::library::photo::{Photo, Unusable};
@@ -41,9 +42,13 @@ pub(super) fn resolve(
         None => (destination, None),
     };
     let file = if path.is_empty() { Some(from.source.name.clone()) } else { join(&from.source.name, path) };
+    if let Some(bike) = library.bikes.iter().find(|bike| Some(&bike.source.name) == file.as_ref()) {
+        return to_bike(bike, from, destination, span, drafts).map(Link::Page);
+    }
     let guide = file.as_ref().and_then(|file| library.guides.iter().find(|guide| guide.source.name == *file));
     let Some(guide) = guide else {
         let others = library.guides.iter().map(|guide| guide.source.name.as_str());
+        let others = others.chain(library.bikes.iter().map(|bike| bike.source.name.as_str()));
         let others = others.filter(|name| *name != from.source.name);
         let near = file.as_deref().and_then(|file| did_you_mean(file, others));
         let fault = Fault::new(id::BROKEN_LINK, span, "this link leads to no page of the library").found(destination);
@@ -58,12 +63,30 @@ pub(super) fn resolve(
         });
     };
     if guide.approved_by.is_none() && from.approved_by.is_some() && drafts != Drafts::Shown {
-        return Err(Fault::new(id::UNAPPROVED_LINK, span, "this link leads to an unapproved page")
-            .found(destination)
-            .cure(format!("approve sheet {} with approved_by, or take the link out until then", guide.number.value)));
+        return Err(unapproved(span, destination, &guide.number.value));
     }
     let fragment = fragment.map(|fragment| place(guide, fragment, destination, span)).transpose()?;
     Ok(Link::Page(Target { page: guide.page.clone(), number: guide.number.value.clone(), fragment }))
+}
+
+/// The page of a build sheet, which has no places of its own to link to.
+fn to_bike(bike: &BuildSheet, from: &Guide, destination: &str, span: Span, drafts: Drafts) -> Result<Target, Fault> {
+    let number = bike.number.value.clone();
+    if bike.approved_by.is_none() && from.approved_by.is_some() && drafts != Drafts::Shown {
+        return Err(unapproved(span, destination, &number));
+    }
+    if destination.contains('#') {
+        return Err(Fault::new(id::BROKEN_LINK, span, "a build sheet has no places to link to")
+            .found(destination)
+            .cure("take away the part from the # on"));
+    }
+    Ok(Target { page: bike.page(), number, fragment: None })
+}
+
+fn unapproved(span: Span, destination: &str, number: &str) -> Fault {
+    Fault::new(id::UNAPPROVED_LINK, span, "this link leads to an unapproved page")
+        .found(destination)
+        .cure(format!("approve sheet {number} with approved_by, or take the link out until then"))
 }
 
 /// The photo that stands at a path written from a page.

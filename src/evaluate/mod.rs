@@ -206,7 +206,8 @@ pub fn evaluate<'a>(
     drawings: &Drawings,
     drafts: Drafts,
 ) -> (Worked<'a>, Faults) {
-    let around = guide::Around { library, formulas, drawings, shared: names::shared(library), drafts };
+    let shared = names::shared(library);
+    let around = guide::Around { library, formulas, drawings, shared, drafts, sizes: guide::sizes(library) };
     let pages = library.guides.par_iter().filter(|one| one.approved_by.is_some() || drafts != Drafts::LeftOut);
     let results: Vec<_> = pages
         .map(|one| {

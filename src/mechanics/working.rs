@@ -219,11 +219,12 @@ impl<'f> Working<'f> {
         if self.stopped { None } else { self.steps.get(output.step).copied() }
     }
 
-    /// The output with this name as a reading for another formula: its value and its bounds.
+    /// The output with this name as a reading for another formula, which measures it in the same unit.
     #[must_use]
     pub fn value_named(&self, name: &str) -> Option<Reading> {
         let output = self.formula.output(name)?;
-        Some(Reading::within(self.value(output)?, self.bounds(output)?))
+        let reading = Reading::within(self.value(output)?, self.bounds(output)?);
+        Some(Reading { decimals: output.style.decimals, ..reading })
     }
 
     /// What is known of an output over the tolerances.

@@ -209,7 +209,9 @@ impl Body<'_> {
             }
             WorkedPiece::Figure(figure) => Event::InlineHtml(CowStr::from(self.figure(figure, tight)?)),
             WorkedPiece::Photo(photo) => Event::InlineHtml(CowStr::from(self.photo(photo, false)?)),
-            WorkedPiece::Working(place) => block(working::set(self.setting, &self.workings[*place])?),
+            WorkedPiece::Working(place) => {
+                block(working::set(self.setting, &self.workings[*place], working::Stands::OnPage)?)
+            }
             WorkedPiece::Pairing(pairing) => block(self.pairing(pairing)?),
             WorkedPiece::FitTable(table) => block(self.fit_table(table)?),
             WorkedPiece::Sweep(sweep) => block(self.sweep(sweep)?),

@@ -6,6 +6,7 @@ use super::theme::ThemeFault;
 use super::{Setting, Sheet, safe, working};
 use crate::evaluate::build::{Marked, WorkedBuild};
 use crate::evaluate::sweeps::WorkedSweep;
+use crate::mechanics::pairing::Verdict;
 use minijinja::{Value, context};
 
 /// Sets one build sheet.
@@ -17,8 +18,11 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
     let path = bike.page();
     let body = Body::of(setting, &path, &bike.number.value, &bike.source.name, &build.workings);
     let view = build.view.as_ref().map(|view| body.drawing(view, false)).transpose()?;
-    let workings: Vec<Value> =
-        build.workings.iter().map(|page| working::set(setting, page).map(safe)).collect::<Result<_, _>>()?;
+    let workings: Vec<Value> = build
+        .workings
+        .iter()
+        .map(|page| working::set(setting, page, working::Stands::OnBuild).map(safe))
+        .collect::<Result<_, _>>()?;
     let sweep = |sweep: &Option<WorkedSweep>, id: &str, caption: &str| {
         sweep.as_ref().map(|sweep| {
             let values = context! {
@@ -48,7 +52,9 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
         context! { rider => rider.rider.as_str(), wheels => wheels.collect::<Vec<_>>() }
     });
     let mut cautions: Vec<String> = Vec::new();
-    let of_rules = build.pairing.reasons.iter().flat_map(|reason| &reason.cautions);
+    // A rule that says no more than that parts fit brings no caution: there are too many, and none would be read.
+    let spoke = build.pairing.reasons.iter().filter(|reason| reason.verdict < Verdict::Fits || reason.notice);
+    let of_rules = spoke.flat_map(|reason| &reason.cautions);
     let of_formulas = build.workings.iter().flat_map(|page| &page.working.formula.cautions);
     for caution in of_formulas.chain(of_rules) {
         if !cautions.contains(caution) {

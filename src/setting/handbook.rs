@@ -54,7 +54,7 @@ pub fn handbook_page(setting: &Setting<'_>, chapter: &Chapter) -> Result<Sheet, 
         let formula = page.working.formula;
         formulas.push(context! {
             id => formula.id.as_str(), title => formula.title.as_str(), question => formula.question.as_str(),
-            working_html => safe(working::set(setting, page)?),
+            working_html => safe(working::set(setting, page, working::Stands::InHandbook)?),
         });
     }
     let scripts = working::scripts(setting, &workings);

@@ -11,8 +11,19 @@ use crate::mechanics::table::Table;
 use crate::text::escape;
 use minijinja::{Value, context};
 
+/// Where a working stands, which decides what it is called.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Stands {
+    /// On a page whose writer asked for it.
+    OnPage,
+    /// In the handbook, worked for an example.
+    InHandbook,
+    /// On a build sheet, under its name.
+    OnBuild,
+}
+
 /// Sets one working.
-pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<String, ThemeFault> {
+pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>, stands: Stands) -> Result<String, ThemeFault> {
     let working = &page.working;
     let formula = working.formula;
     let inputs: Vec<Value> = formula
@@ -58,7 +69,12 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<Strin
             given => serde_json::json!(working.readings.iter().map(|reading| reading.value).collect::<Vec<_>>()).to_string(),
             title => formula.title.as_str(),
             question => formula.question.as_str(),
-            lead => if page.written.is_empty() { "Formula and example".to_owned() } else { format!("Working for {lead}") },
+            lead => match stands {
+                Stands::OnPage => format!("Working for {lead}"),
+                Stands::InHandbook => "Formula and example".to_owned(),
+                Stands::OnBuild => format!("Working for {lead}, {}", words(&page.name)),
+            },
+            is_example => stands == Stands::InHandbook,
             formula_math => markup(mathml::formula_lines(formula)),
             numbers_math => markup(mathml::number_lines(working)),
             table_html => formula.tables.iter().map(|one| safe(table(one))).collect::<Vec<_>>(),
@@ -66,7 +82,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<Strin
             results,
             limits,
             cautions => formula.cautions.clone(),
-            watch => watch(page),
+            watch => watch(page, stands),
             sources => Value::from(formula.sources()),
             valid => formula.valid.as_str(),
             written_html => safe(code::coloured(page.written.trim_end(), "yaml")),
@@ -75,10 +91,10 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>) -> Result<Strin
 }
 
 /// What the limits of a formula may say, where nobody put numbers in: a handbook shows them all.
-fn watch(page: &PageWorking<'_>) -> Vec<String> {
+fn watch(page: &PageWorking<'_>, stands: Stands) -> Vec<String> {
     let working = &page.working;
     let speaks = |name: &str| working.spoken.iter().any(|spoken| spoken.limit.name == name);
-    let silent = working.formula.limits.iter().filter(|limit| page.written.is_empty() && !speaks(&limit.name));
+    let silent = working.formula.limits.iter().filter(|limit| stands == Stands::InHandbook && !speaks(&limit.name));
     silent.map(|limit| limit.message.clone()).collect()
 }
 

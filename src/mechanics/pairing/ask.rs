@@ -10,6 +10,9 @@ use super::shelf::Rules;
 use super::value::Values;
 use super::{Place, Verdict};
 
+/// What is known of a part that nobody named.
+static NOTHING: Values = Values::new();
+
 /// A part that is asked about.
 #[derive(Clone, Copy, Debug)]
 pub struct Asked<'a> {
@@ -125,7 +128,9 @@ fn put<'r>(rule: &'r Rule, parts: &[Asked<'_>], findings: &mut Vec<Finding<'r>>,
             mark(&there, parts.len(), joined);
             let asked = rule.tells_with.iter().all(|join| !candidates[*join].is_empty());
             let replaced = parts.iter().any(|part| rule.instead.iter().any(|family| family == part.family));
-            if asked && !replaced {
+            let values: Vec<&Values> =
+                candidates.iter().map(|list| list.first().map_or(&NOTHING, |part| parts[*part].values)).collect();
+            if asked && !replaced && !rule.is_silent(&values) {
                 incomplete(rule, &candidates, findings);
             }
         }

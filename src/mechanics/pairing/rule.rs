@@ -163,15 +163,26 @@ impl Rule {
                 Truth::Always => {}
             }
         }
+        let mut doubtful: Vec<usize> = Vec::new();
         for (place, outcome) in self.outcomes.iter().enumerate() {
             if let Some(when) = &outcome.when {
                 let answer = when.ask(&mut given);
                 match answer.truth {
                     Truth::Never => continue,
+                    // A tolerance that reaches over two outcomes of one verdict leaves that verdict as it is.
+                    Truth::Open if answer.missing.is_empty() => {
+                        doubtful.push(place);
+                        continue;
+                    }
                     Truth::Open => return Some(self.open(&answer.missing)),
                     Truth::Always => {}
                 }
             }
+            if doubtful.iter().any(|open| self.outcomes[*open].verdict != outcome.verdict) {
+                break;
+            }
+            let place = self.at_stated_numbers(&doubtful, parts).unwrap_or(place);
+            let outcome = &self.outcomes[place];
             return Some(Spoken {
                 verdict: outcome.verdict,
                 message: self.message(&outcome.message, &given),
@@ -181,6 +192,26 @@ impl Rule {
             });
         }
         Some(self.open(&[]))
+    }
+
+    /// The first of some outcomes whose question is true when every tolerance is left out.
+    fn at_stated_numbers(&self, doubtful: &[usize], parts: &[&Values]) -> Option<usize> {
+        if doubtful.is_empty() {
+            return None;
+        }
+        let mut given = self.given(parts);
+        given.bounds = None;
+        let holds = |place: &&usize| {
+            let when = self.outcomes[**place].when.as_ref();
+            when.is_some_and(|when| when.ask(&mut given).truth == Truth::Always)
+        };
+        doubtful.iter().find(holds).copied()
+    }
+
+    /// True where the rule has nothing to say of parts, some of which may not be named yet.
+    #[must_use]
+    pub fn is_silent(&self, parts: &[&Values]) -> bool {
+        self.applies.as_ref().is_some_and(|applies| applies.ask(&mut self.given(parts)).truth == Truth::Never)
     }
 
     fn given<'a>(&self, parts: &[&'a Values]) -> Given<'a> {
