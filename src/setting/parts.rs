@@ -41,8 +41,6 @@ pub(super) fn reason(reason: &Reason) -> Value {
         title => reason.title.as_str(),
         verdict => reason.verdict.words(),
         class => class(reason.verdict),
-        open => reason.verdict != Verdict::Fits,
-        notice => reason.notice,
         message => reason.message.as_str(),
         measure => measure.collect::<Vec<_>>(),
         compared => compared.collect::<Vec<_>>(),
@@ -57,9 +55,25 @@ pub(super) fn pairing_values(told: &ToldPairing) -> Value {
         verdict_class => class(told.verdict),
         parts => told.parts.iter().map(|part| part.title.clone()).collect::<Vec<String>>(),
         reasons => told.reasons.iter().map(reason).collect::<Vec<_>>(),
+        heed => once(told, |reason| reason.verdict != Verdict::Fits),
+        notices => once(told, |reason| reason.notice),
         unjoined => told.unjoined.clone(),
         apart => told.apart,
     }
+}
+
+/// Some of the reasons; what is said alike of front and rear stands once.
+fn once(told: &ToldPairing, wanted: fn(&Reason) -> bool) -> Vec<Value> {
+    let mut seen: Vec<(&str, &str)> = Vec::new();
+    let mut values = Vec::new();
+    for one in told.reasons.iter().filter(|one| wanted(one)) {
+        let said = (one.title.as_str(), one.message.as_str());
+        if !seen.contains(&said) {
+            seen.push(said);
+            values.push(reason(one));
+        }
+    }
+    values
 }
 
 impl Body<'_> {
