@@ -388,3 +388,50 @@ fn without_a_library_the_machine_is_told() {
     assert_eq!(output.status.code(), Some(3));
     assert!(err(&output).contains("there is no library here"), "{}", err(&output));
 }
+
+#[test]
+fn pair_gives_the_verdict_with_its_reasons() {
+    let folder = Folder::with_library();
+    let said = run_in(&folder.0, &["pair", "cassette-11-34", "derailleur-short", "crank-50-34", "--json"]);
+    assert_eq!(said.status.code(), Some(0), "0 whatever the verdict");
+    let data: Value = serde_json::from_slice(&said.stdout).expect("JSON");
+    assert_eq!(data["verdict"], "does not fit");
+    let reasons = data["reasons"].as_array().expect("reasons");
+    let largest = reasons.iter().find(|reason| reason["rule"] == "largest-sprocket").expect("the rule spoke");
+    assert_eq!(largest["verdict"], "does not fit");
+    let parts: Vec<&str> = largest["parts"].as_array().expect("parts").iter().filter_map(Value::as_str).collect();
+    assert!(parts.contains(&"cassette-11-34") && parts.contains(&"derailleur-short"), "{parts:?}");
+    assert!(largest["compared"].as_array().is_some_and(|compared| compared.len() >= 2), "{largest}");
+    assert!(largest["source"].as_str().is_some_and(|source| !source.is_empty()));
+    // Something that is not known is told with how to measure it.
+    let said = run_in(&folder.0, &["pair", "front=tyre-drawer", "front=rim-622-17-disc", "--json"]);
+    let data: Value = serde_json::from_slice(&said.stdout).expect("JSON");
+    assert_eq!(data["verdict"], "not known", "{data}");
+    let measure =
+        data["reasons"].as_array().expect("reasons").iter().flat_map(|reason| reason["measure"].as_array().cloned());
+    let measure: Vec<Value> = measure.flatten().collect();
+    assert!(!measure.is_empty() && measure.iter().all(|one| one["how"].as_str().is_some_and(|how| how.len() > 10)));
+}
+
+#[test]
+fn pair_tells_people_the_same() {
+    let folder = Folder::with_library();
+    let said = run_in(&folder.0, &["pair", "front=tyre-28", "rear=tyre-25"]);
+    let text = String::from_utf8(said.stdout).expect("text");
+    assert!(said.status.success() && text.contains("FITS") && text.contains("fits, with a notice"), "{text}");
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    let list = String::from_utf8(run_in(&folder.0, &["pair"]).stdout).expect("text");
+    assert!(list.contains("cassette-11-34") && list.contains("Rear derailleur"), "{list}");
+}
+
+/// A shelf with a fault answers nothing: the part that can't be read may be the one that was asked about.
+#[test]
+fn pair_stops_at_a_fault_of_the_shelf() {
+    let folder = Folder::with_library();
+    let path = folder.0.join("content/shelf/cassette.yaml");
+    let text = fs::read_to_string(&path).expect("the cassettes").replacen("largest: 34 teeth", "largest: 340 teeth", 1);
+    fs::write(&path, text).expect("a slip");
+    let said = run_in(&folder.0, &["pair", "cassette-11-34", "derailleur-short"]);
+    assert_eq!(said.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&said.stderr).contains("(out-of-range)"));
+}

@@ -15,7 +15,10 @@ use crate::mechanics::formula::{Formula, Input, Output};
 use crate::mechanics::print::words;
 use crate::mechanics::reading::Reading;
 use crate::mechanics::working::{check_known, missing, work};
-use crate::text::Spanned;
+use crate::text::{Spanned, count};
+
+/// A sweep with more cells than this is no longer read by anybody.
+const MOST_CELLS: usize = 2_000;
 
 /// A sweep, worked.
 #[derive(Clone, Debug)]
@@ -163,6 +166,16 @@ fn plan<'f>(block: &SweepBlock, formulas: &'f Formulas, names: &Names, faults: &
     let across = across??;
     let (down, between) = (whole(down)?, whole(between)?);
     let base = base(block, formula, [Some(&across), down.as_ref(), between.as_ref()], names, faults)?;
+    let cells = across.readings.len() * down.as_ref().map_or(1, |down| down.readings.len());
+    if cells > MOST_CELLS {
+        faults.push(
+            Fault::new(id::TABLE_SIZE, block.span, "this sweep is too large")
+                .found(count(cells, "cell"))
+                .allowed(format!("{MOST_CELLS} at most"))
+                .cure("give fewer values, or two sweeps"),
+        );
+        return None;
+    }
     let mark = block.mark.as_ref().map(|mark| marked(mark, &across, down.as_ref(), output, names)).transpose();
     let mark = mark.map_err(|fault| faults.extend(fault)).ok()?;
     Some(Plan { formula, output, across, down, between, base, mark, written: block.written.clone() })
