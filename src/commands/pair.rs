@@ -8,7 +8,7 @@ use super::press::{HELP, LIBRARY};
 use super::reckon_text::PRECEDENCE;
 use super::terminal::{self, pad, write_hanging, write_options, write_wrapped};
 use super::{Exit, all_to_json, draw_all, print, refuse};
-use crate::evaluate::pairing::{Chosen, Measure, Reason, ToldPairing, ask};
+use crate::evaluate::pairing::{Chosen, Measure, Reason, ToldPairing, ask, check_count};
 use crate::fault::{Fault, Severity, id};
 use crate::library::files::FileProblem;
 use crate::library::shelf::Shelf;
@@ -99,6 +99,7 @@ fn choose<'s>(line: &Line, shelf: &'s Shelf) -> Result<Vec<Chosen<'s>>, Vec<Faul
                 .cure("name another part; locknut pair alone lists the shelf"),
         );
     }
+    faults.extend(check_count(&chosen, line.whole()));
     if faults.is_empty() { Ok(chosen) } else { Err(faults) }
 }
 

@@ -4,16 +4,22 @@
 //! and tyre pressures are worked by the bundled formulas from the attributes of the parts and from what was measured,
 //! which comes first. What nothing is known of is left out of the sheet and told in a note.
 
+/// Rings, sprockets, and what comes of them.
+mod gears;
+/// Loads and what tyres want for them.
+mod pressures;
+/// The bike from the side.
+mod view;
+
 use super::formulas::Formulas;
-use super::pairing::{Chosen, ToldPairing, ask};
-use super::sweeps::{Plan, Swept, WorkedSweep, run};
+use super::pairing::{Chosen, ToldPairing, ask, check_count};
+use super::sweeps::WorkedSweep;
 use super::{PageWorking, WorkedDrawing};
-use crate::drawing::{Drawings, Filled};
+use crate::drawing::Drawings;
 use crate::fault::{Fault, Severity, id};
 use crate::library::Library;
 use crate::library::bike::{BuildSheet, Fitted};
 use crate::library::shelf::{Part, Shelf};
-use crate::mechanics::figure::Style;
 use crate::mechanics::formula::Formula;
 use crate::mechanics::interval::Interval;
 use crate::mechanics::pairing::family::Role;
@@ -23,6 +29,7 @@ use crate::mechanics::pairing::{Place, Verdict};
 use crate::mechanics::reading::Reading;
 use crate::mechanics::working::{Working, work};
 use crate::text::Spanned;
+use pressures::load_on;
 
 /// The formulas that build sheets use.
 pub(super) const FORMULAS: &[&str] =
@@ -134,6 +141,10 @@ pub(super) fn evaluate<'a>(
     let parts = find(bike, &library.shelf, faults);
     let bench = Bench { bike, parts, shelf: &library.shelf, formulas };
     let chosen: Vec<Chosen<'_>> = bench.parts.iter().map(|one| Chosen { part: one.part, place: one.place }).collect();
+    if let Some(fault) = check_count(&chosen, bike.number.span) {
+        faults.push(fault);
+        return None;
+    }
     let pairing = ask(&library.shelf, &chosen);
     bench.check(&pairing, faults);
     let view = bench.view(drawings, faults);
@@ -289,186 +300,6 @@ impl<'a> Bench<'a, '_> {
         parts
     }
 
-    // ---- the side view ---------------------------------------------------------------------------------------
-
-    fn view(&self, drawings: &Drawings, faults: &mut Vec<Fault>) -> Option<WorkedDrawing> {
-        // A bike that lists no frame wants no view.
-        self.part("frame", None)?;
-        let name = Spanned::new(VIEW.to_owned(), self.bike.number.span);
-        let drawing = drawings.find(&name).map_err(|fault| faults.extend(fault)).ok()?;
-        let mut missing = Vec::new();
-        let mut values = Vec::with_capacity(drawing.inputs.len());
-        for input in &drawing.inputs {
-            let Some(reading) = self.seen(&input.name) else {
-                missing.push(input.about.clone());
-                continue;
-            };
-            let style = Style { kind: input.kind, unit: input.unit.clone(), decimals: None };
-            // A drawing says its numbers without their tolerances: the sheet lists what was measured.
-            let (text, bare) = (style.text(reading.value), style.bare(reading.value));
-            values.push((input.name.clone(), style.number(reading.value), text, bare));
-        }
-        if !missing.is_empty() {
-            faults.push(
-                Fault::note(id::VIEW_LEFT_OUT, self.bike.number.span, "the side view is left out: not enough is known")
-                    .found(missing.join("; "))
-                    .cure("put these on the shelf with frame, fork, crank, stem or tyres, or under measured"),
-            );
-            return None;
-        }
-        let shown =
-            |input: &str| values.iter().find(|(name, ..)| name == input).map_or("", |(_, _, text, _)| text.as_str());
-        let alt = format!(
-            "{}: side view to scale, drive side, with a chainstay of {}, a wheelbase of {} and a head angle of {}.",
-            self.bike.title,
-            shown("chainstay"),
-            shown("wheelbase"),
-            shown("head_angle")
-        );
-        let filled = Filled { values, items: drawing.items.clone() };
-        Some(WorkedDrawing { name: VIEW.to_owned(), filled, alt, caption: Vec::new() })
-    }
-
-    /// What an input of the side view is on this bike: measured, else of its parts.
-    fn seen(&self, name: &str) -> Option<Reading> {
-        const FRAME: [&str; 6] = ["chainstay", "bottom_bracket_drop", "stack", "reach", "head_angle", "seat_angle"];
-        let flag = |yes: bool| Some(Reading::exact(if yes { 1.0 } else { 0.0 }));
-        let has = |family: &str| self.part(family, None).is_some();
-        if let Some(reading) = self.measured(name) {
-            return Some(reading);
-        }
-        match name {
-            // The headset's cup below the head tube is a part of what stands between crown and stack.
-            "head_tube" => {
-                let tube = self.number("frame", None, "head_tube")?;
-                let cup = self.number("headset", None, "lower_stack").map_or(0.0, |cup| cup.value);
-                Some(Reading::exact(tube.value + cup))
-            }
-            name if FRAME.contains(&name) => self.number("frame", None, name),
-            "fork_offset" => self.number("fork", None, "offset"),
-            "axle_to_crown" => self.number("fork", None, "axle_to_crown"),
-            "travel" if self.word("fork", "sort") == Some("sprung") => self.number("fork", None, "travel"),
-            "front_diameter" => self.wheel(Place::Front)?.value_named("diameter"),
-            "rear_diameter" => self.wheel(Place::Rear)?.value_named("diameter"),
-            "front_tyre" => self.number("tyre", Some(Place::Front), "width"),
-            "rear_tyre" => self.number("tyre", Some(Place::Rear), "width"),
-            "crank_length" => self.number("crank", None, "length"),
-            "chainring" => self.rings().last().copied(),
-            "inner_ring" if self.rings().len() > 1 => self.rings().first().copied(),
-            // A rigid fork has no travel, and one ring no other beside it.
-            "travel" | "inner_ring" => flag(false),
-            "largest" => self.sprockets().last().copied(),
-            "smallest" => self.sprockets().first().copied(),
-            "stem" => self.number("stem", None, "extension"),
-            "stem_rise" => self.number("stem", None, "angle"),
-            "drop_bar" => flag(self.word("handlebar", "sort")? == "drop"),
-            "front_derailleur" => flag(has("front_derailleur")),
-            "rear_derailleur" => flag(has("rear_derailleur")),
-            "disc" => flag(has("rotor")),
-            "rack" => flag(has("rack")),
-            "mudguards" => flag(has("mudguard")),
-            _ => None,
-        }
-    }
-
-    fn wheel(&self, place: Place) -> Option<Working<'a>> {
-        let number = |attribute: &str| self.number("tyre", Some(place), attribute);
-        self.work("wheel-size", &[("bead_seat_diameter", number("bead_seat")), ("tyre_height", number("width"))])
-    }
-
-    // ---- gears -----------------------------------------------------------------------------------------------
-
-    /// The rings, smallest first: those that are listed one by one, else the smallest and the largest of the crank.
-    fn rings(&self) -> Vec<Reading> {
-        let listed = self.parts.iter().filter(|one| one.part.family == "chainring");
-        let listed: Vec<Reading> = listed.filter_map(|one| one.part.values.get("teeth")?.number()).collect();
-        let ends = || ["smallest", "largest"].iter().filter_map(|end| self.number("crank", None, end)).collect();
-        in_order(if listed.is_empty() { ends() } else { listed })
-    }
-
-    /// The sprockets, smallest first.
-    fn sprockets(&self) -> Vec<Reading> {
-        for family in ["cassette", "freewheel"] {
-            if let Some(Value::Numbers(all)) = self.value(family, None, "sprockets") {
-                return in_order(all.clone());
-            }
-            let ends: Vec<Reading> =
-                ["smallest", "largest"].iter().filter_map(|end| self.number(family, None, end)).collect();
-            if !ends.is_empty() {
-                return in_order(ends);
-            }
-        }
-        Vec::new()
-    }
-
-    /// The distance for one turn of the rear wheel: measured with the rider on, else round the tyre.
-    fn rollout(&self) -> Option<Reading> {
-        self.measured("rollout").or_else(|| self.wheel(Place::Rear)?.value_named("circumference"))
-    }
-
-    fn runs(&self, formula: &'a Formula) -> Option<(Swept<'a>, Option<Swept<'a>>)> {
-        let swept = |input: &str, readings: Vec<Reading>| {
-            Some(Swept { input: formula.input(input)?, readings }).filter(|swept| !swept.readings.is_empty())
-        };
-        Some((swept("sprocket", self.sprockets())?, Some(swept("chainring", self.rings())?)))
-    }
-
-    fn development(&self) -> Option<WorkedSweep> {
-        let formula = self.formula("gear")?;
-        let (across, down) = self.runs(formula)?;
-        run(Plan::of(formula, "development", across, down, None, &[("rollout", self.rollout()?)])?)
-    }
-
-    fn speeds(&self) -> Option<WorkedSweep> {
-        let formula = self.formula("speed-at-cadence")?;
-        let (across, down) = self.runs(formula)?;
-        let readings = self.bike.cadence.as_ref()?.iter().map(|end| Reading::exact(end.value)).collect();
-        let between = Swept { input: formula.input("cadence")?, readings };
-        run(Plan::of(formula, "speed", across, down, Some(between), &[("rollout", self.rollout()?)])?)
-    }
-
-    fn gears(&self) -> Vec<Gear> {
-        let Some(rollout) = self.rollout() else { return Vec::new() };
-        let (rings, sprockets) = (self.rings(), self.sprockets());
-        let mut gears: Vec<(Reading, Reading, Working<'a>)> = Vec::new();
-        for ring in &rings {
-            for sprocket in &sprockets {
-                let given =
-                    [("chainring", Some(*ring)), ("sprocket", Some(*sprocket)), ("rollout", Some(exact(rollout)))];
-                gears.extend(self.work("gear", &given).map(|working| (*ring, *sprocket, working)));
-            }
-        }
-        let ratio = |gear: &(Reading, Reading, Working<'a>)| gear.0.value / gear.1.value;
-        gears.sort_by(|one, other| ratio(other).total_cmp(&ratio(one)));
-        let teeth = |reading: Reading, working: &Working<'_>, input: usize| {
-            reading.text(&working.formula.inputs[input].style())
-        };
-        let told = gears.iter().enumerate().map(|(place, (ring, sprocket, working))| {
-            let step = gears.get(place + 1).and_then(|(next_ring, next_sprocket, _)| {
-                self.work(
-                    "gear-step",
-                    &[
-                        ("first_chainring", Some(*ring)),
-                        ("first_sprocket", Some(*sprocket)),
-                        ("second_chainring", Some(*next_ring)),
-                        ("second_sprocket", Some(*next_sprocket)),
-                    ],
-                )
-            });
-            let text = |working: &Working<'_>, output: &str| {
-                working.formula.output(output).and_then(|output| working.text(output)).unwrap_or_default()
-            };
-            Gear {
-                ring: teeth(*ring, working, 0),
-                sprocket: teeth(*sprocket, working, 1),
-                development: text(working, "development"),
-                note: step.as_ref().and_then(|step| step.spoken.first().map(|spoken| spoken.limit.message.clone())),
-                step: step.map(|step| text(&step, "step")),
-            }
-        });
-        told.collect()
-    }
-
     // ---- workings that can be opened -------------------------------------------------------------------------
 
     fn workings(&self) -> Vec<PageWorking<'a>> {
@@ -500,28 +331,6 @@ impl<'a> Bench<'a, '_> {
         chain.into_iter().chain(wheel).chain(load).chain(pressures).collect()
     }
 
-    fn loads(&self, rider: Reading) -> Option<Working<'a>> {
-        let given = [
-            ("rider_mass", Some(rider)),
-            ("bike_mass", self.measured("bike_mass")),
-            ("front_luggage", self.measured("front_luggage")),
-            ("rear_luggage", self.measured("rear_luggage")),
-            ("front_share", self.measured("front_share")),
-            ("wheelbase", self.measured("wheelbase")),
-        ];
-        self.work("rider-load-split", &given)
-    }
-
-    fn tyre_pressure(&self, place: Place, load: Reading) -> Option<Working<'a>> {
-        let given = [
-            ("wheel_load", Some(load)),
-            ("bead_seat_diameter", self.number("tyre", Some(place), "bead_seat")),
-            ("tyre_width", self.number("tyre", Some(place), "width")),
-            ("drop_share", self.measured("drop_share")),
-        ];
-        self.work("tyre-drop-pressure", &given)
-    }
-
     // ---- tables ----------------------------------------------------------------------------------------------
 
     fn marked(&self, role: Role) -> Vec<Marked> {
@@ -547,60 +356,10 @@ impl<'a> Bench<'a, '_> {
         }
         marked
     }
-
-    fn pressures(&self) -> Vec<Pressures> {
-        let riders = self.bike.riders.iter().filter_map(|rider| {
-            let loads = self.loads(exact(Reading::within(rider.value, rider.bounds)))?;
-            let wheels: Option<Vec<WheelPressure>> =
-                Place::ALL.into_iter().map(|place| self.wheel_pressure(place, &loads)).collect();
-            Some(Pressures { rider: rider.text.clone(), wheels: wheels? })
-        });
-        riders.collect()
-    }
-
-    fn wheel_pressure(&self, place: Place, loads: &Working<'a>) -> Option<WheelPressure> {
-        let load = exact(loads.value_named(load_on(place))?);
-        let working = self.tyre_pressure(place, load)?;
-        let output = working.formula.output("pressure")?;
-        let worked = working.value(output)?;
-        let tyre = |attribute: &str| self.number("tyre", Some(place), attribute).map(|reading| reading.value);
-        let rim = |attribute: &str| self.number("rim", Some(place), attribute).map(|reading| reading.value);
-        let is_hookless = self.value("rim", Some(place), "hookless") == Some(&Value::YesNo(true));
-        let hookless = || working.value(working.formula.output("hookless_limit")?);
-        let most = [
-            (tyre("max_pressure"), "the tyre's marking"),
-            (rim("max_pressure"), "the rim's marking"),
-            (is_hookless.then(hookless).flatten(), "what a hookless rim may hold at this width"),
-        ];
-        let most = most.into_iter().filter_map(|(value, who)| Some((value?, who)));
-        let most = most.min_by(|one, other| one.0.total_cmp(&other.0));
-        let least = tyre("least_pressure");
-        let (value, held) = match (most, least) {
-            (Some((most, who)), _) if worked > most => (most, Some(format!("at most, by {who}"))),
-            (_, Some(least)) if worked < least => (least, Some("at least, by the tyre's marking".to_owned())),
-            _ => (worked, None),
-        };
-        let loaded = loads.formula.output(load_on(place))?;
-        Some(WheelPressure { place, load: loads.text(loaded)?, pressure: output.style.text(value), held })
-    }
-}
-
-fn load_on(place: Place) -> &'static str {
-    match place {
-        Place::Front => "front_load",
-        Place::Rear => "rear_load",
-    }
 }
 
 fn exact(reading: Reading) -> Reading {
     Reading { bounds: Interval::point(reading.value), ..reading }
-}
-
-/// Numbers from the smallest to the largest, each once.
-fn in_order(mut readings: Vec<Reading>) -> Vec<Reading> {
-    readings.sort_by(|one, other| one.value.total_cmp(&other.value));
-    readings.dedup_by(|one, other| crate::mechanics::pairing::value::same(one.value, other.value));
-    readings
 }
 
 /// A working of a build sheet, which nobody wrote as a block.

@@ -3,10 +3,12 @@
 //! The engine's findings in, words out: what each rule said, what it compared, on whose word; of what is not known,
 //! what to measure and how, and which guide shows it. Nothing is judged here.
 
+use crate::fault::{Fault, id};
 use crate::library::shelf::{Part, Shelf};
 use crate::mechanics::pairing::ask::{Asked, Asking, Finding, Pairing, Unjoined};
 use crate::mechanics::pairing::value::Values;
 use crate::mechanics::pairing::{Place, Verdict};
+use crate::text::Span;
 
 /// What is known of a part that nobody named.
 static NOTHING: Values = Values::new();
@@ -86,6 +88,27 @@ pub struct Measure {
     pub how: String,
     /// The guide that shows it: its file, and a place in it.
     pub guide: Option<(String, Option<String>)>,
+}
+
+/// More parts than this, or more of one family, are no bicycle, and every choice of them would be put to every rule.
+const MOST_PARTS: usize = 150;
+const MOST_OF_A_FAMILY: usize = 10;
+
+/// What is wrong with how many parts are asked about, as found and allowed; nothing where it is well.
+fn too_many(parts: &[Chosen<'_>]) -> Option<(String, String)> {
+    let of = |family: &str| parts.iter().filter(|chosen| chosen.part.family == family).count();
+    let most = parts.iter().map(|chosen| chosen.part.family.as_str()).find(|family| of(family) > MOST_OF_A_FAMILY);
+    let most = most.map(|family| (format!("{} of the family {family}", of(family)), MOST_OF_A_FAMILY.to_string()));
+    let all = (parts.len() > MOST_PARTS).then(|| (format!("{} parts", parts.len()), MOST_PARTS.to_string()));
+    most.or(all)
+}
+
+/// The fault of asking about too many parts.
+#[must_use]
+pub fn check_count(parts: &[Chosen<'_>], span: Span) -> Option<Fault> {
+    let (found, allowed) = too_many(parts)?;
+    let fault = Fault::new(id::TABLE_SIZE, span, "these are more parts than one bicycle has").found(found);
+    Some(fault.allowed(format!("{allowed} at most")).cure("ask about fewer at a time; a fit table crosses long lists"))
 }
 
 /// Asks the rules about parts of the shelf.

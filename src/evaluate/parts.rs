@@ -1,7 +1,7 @@
 //! The blocks that ask about parts, worked: pairings with their claims, and fit tables.
 
 use super::WorkedText;
-use super::pairing::{Chosen, ToldPairing, ask, asked, measure, unjoined as unjoined_words};
+use super::pairing::{Chosen, ToldPairing, ask, asked, check_count, measure, unjoined as unjoined_words};
 use crate::fault::{Fault, id};
 use crate::library::block_shelf::{FitTableBlock, NamedPart, PairingBlock, Side};
 use crate::library::shelf::Shelf;
@@ -63,6 +63,10 @@ const MOST_TOLD: usize = 1_000;
 /// Works a `pairing` block; `None` with the faults noted where it names what isn't there, or its claim is out.
 pub(super) fn pairing(block: &PairingBlock, shelf: &Shelf, faults: &mut Vec<Fault>) -> Option<WorkedPairing> {
     let parts = choose(&block.parts, shelf, faults)?;
+    if let Some(fault) = check_count(&parts, block.span) {
+        faults.push(fault);
+        return None;
+    }
     let told = ask(shelf, &parts);
     if let Some(claim) = &block.claim
         && claim.value != told.verdict
@@ -137,6 +141,10 @@ pub(super) fn fit_table(block: &FitTableBlock, shelf: &Shelf, faults: &mut Vec<F
     let (down, across) = (side(&block.down, shelf, faults), side(&block.across, shelf, faults));
     let with = choose(&block.with, shelf, faults);
     let ((down, down_title), (across, _), with) = (down?, across?, with?);
+    if let Some(fault) = check_count(&with, block.span) {
+        faults.push(fault);
+        return None;
+    }
     if down.is_empty() || across.is_empty() || down.len() * across.len() > MOST_CELLS {
         let message = if down.is_empty() || across.is_empty() {
             "the shelf has no parts for one side of this table"
