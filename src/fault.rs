@@ -190,7 +190,7 @@ ids! {
     TABLE_SIZE = "table-size", "evaluate", "A table of parts has no cells, or more than anybody reads.";
     VERDICT_OUT = "verdict-out", "evaluate", "A claim about parts is not what the shelf says.";
     PARTS_DO_NOT_FIT = "parts-do-not-fit", "evaluate", "Parts of a build sheet never go together.";
-    VIEW_LEFT_OUT = "view-left-out", "evaluate", "Too little is known of a bike to draw its side view.";
+    LEFT_OUT = "left-out", "evaluate", "Too little is known of a bike for a part of its build sheet.";
     UNKNOWN_DRAWING = "unknown-drawing", "evaluate", "There is no drawing of this name.";
     DRAWING_HEAD = "drawing-head", "parse", "A drawing's file does not begin with its head, which says what it takes.";
     NOT_APPROVED = "not-approved", "press", "A guide is left out because nobody has approved it.";

@@ -305,11 +305,17 @@ fn write_mark(out: &mut String, field: &Field, at: Point, words: &str) {
     let (anchor, start) = if x > f64::midpoint(LEFT, RIGHT) { ("end", x - 2.4) } else { ("start", x + 2.4) };
     // Below the point there is room more often than above: lines fall to the right as rise.
     let row = if y + 6.0 < field.foot { y + 4.6 } else { y - 2.4 };
-    let _ = writeln!(
-        out,
-        "<text class=\"d-text d-size\" fill=\"currentColor\" stroke=\"none\" text-anchor=\"{anchor}\" x=\"{}\" y=\"{}\">{}</text>",
-        n(start),
-        n(row),
-        escape(words)
-    );
+    // A ground of paper under the words, so that a line behind them does not strike them through.
+    for look in [
+        "class=\"d-text d-paper\" stroke=\"#fff\" stroke-width=\"1.4\" stroke-linejoin=\"round\"",
+        "class=\"d-text d-size\" stroke=\"none\"",
+    ] {
+        let _ = writeln!(
+            out,
+            "<text {look} fill=\"currentColor\" text-anchor=\"{anchor}\" x=\"{}\" y=\"{}\">{}</text>",
+            n(start),
+            n(row),
+            escape(words)
+        );
+    }
 }

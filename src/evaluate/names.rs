@@ -71,7 +71,9 @@ pub fn shared(library: &Library) -> Shared {
     }
     for bike in &library.bikes {
         for fitted in &bike.parts {
-            if let Some(part) = shelf.part(&fitted.name.value) {
+            // Of several parts under one key none is the one that is meant.
+            let is_one = bike.parts.iter().filter(|other| other.key.value == fitted.key.value).count() == 1;
+            if let Some(part) = shelf.part(&fitted.name.value).filter(|_| is_one) {
                 names.extend(of_part(shelf, part, &format!("{}.{}", bike.name, fitted.key.value)));
             }
         }
@@ -107,6 +109,9 @@ fn of_part(shelf: &Shelf, part: &Part, called: &str) -> Vec<(String, Named)> {
     });
     named.collect()
 }
+
+/// A list of more names than this helps nobody to find the one that was meant.
+const MOST_TOLD: usize = 40;
 
 /// All names of a page.
 #[derive(Debug, Default)]
@@ -217,7 +222,7 @@ impl Names {
             let (working, _) = name.split_once('.')?;
             let all: Vec<&str> =
                 names().filter(|known| known.split_once('.').is_some_and(|(first, _)| first == working)).collect();
-            (!all.is_empty()).then(|| all.join(", "))
+            (1..=MOST_TOLD).contains(&all.len()).then(|| all.join(", "))
         };
         let fault = match siblings() {
             Some(all) => fault.allowed(all),

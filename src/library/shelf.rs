@@ -4,6 +4,7 @@
 //! measured_in: {capacity: ../guides/drivetrain/chain-longer-cage.md#op-20}   # where a guide shows how
 //! family: {…}                 # a family of the shop's own, in the form of the bundled ones
 //! rules: [{…}]                # and what joins it to others
+//! apart: [{these: [bell], and: [tyre, chain], why: neither touches the other}]   # or why nothing needs to
 //! parts:
 //!   cassette-11-34:
 //!     title: Cassette, 11 to 34
@@ -21,6 +22,7 @@ use super::stated::check_entry_name;
 use crate::diagnostic::{Diagnostic, Source};
 use crate::fault::{Fault, id};
 use crate::mechanics::pairing::family::{self, Family};
+use crate::mechanics::pairing::rule::Rule;
 use crate::mechanics::pairing::shelf::{Rules, unknown_family};
 use crate::mechanics::pairing::value::{Values, read, unknown_attribute};
 use crate::text::{Mapped, Span, Spanned};
@@ -86,7 +88,7 @@ pub(super) struct ShelfFile {
     own: Option<Family>,
 }
 
-const KEYS: &[&str] = &["measured_in", "family", "rules", "parts"];
+const KEYS: &[&str] = &["measured_in", "family", "rules", "apart", "parts"];
 
 /// Reads a shelf file's YAML, and the family that it may add.
 pub(super) fn parse(source: &Arc<Source>, file: &str, faults: &mut Vec<Fault>) -> Option<ShelfFile> {
@@ -121,10 +123,15 @@ pub(super) fn build(files: &[ShelfFile], faults: &mut Faults) -> Shelf {
     for file in files {
         let mut found = Vec::new();
         for node in file.node.get("rules").and_then(Node::as_list).unwrap_or_default() {
-            let own = rules.read_rule(node, &file.source.text, &mut found);
-            if let Some(own) = own {
+            if let Some(own) = rules.read_rule(node, &file.source.text, &mut found) {
+                found.extend(check_own(&own, node, &rules));
                 rules.to_mut().rules.push(own);
             }
+        }
+        if file.node.get("apart").is_some()
+            && let Some(fields) = Fields::new(&file.node, "a file of the shelf", KEYS, &mut Vec::new())
+        {
+            rules.to_mut().add_apart(&fields, &mut found);
         }
         add(file, found, faults);
     }
@@ -135,6 +142,27 @@ pub(super) fn build(files: &[ShelfFile], faults: &mut Faults) -> Shelf {
         add(file, found, faults);
     }
     shelf
+}
+
+/// A rule of the shop's own has a name of its own, and an example that it gives: nobody else would see that it is wrong.
+fn check_own(own: &Rule, node: &Node, rules: &Rules) -> Vec<Fault> {
+    let mut found = own.check_examples();
+    let span = node.get("id").map_or(node.span, |id| id.span);
+    if own.examples.is_empty() {
+        found.push(
+            Fault::new(id::EXAMPLE_OUT, span, "a rule of the shop's own needs an example that was thought through")
+                .allowed("examples: [{parts: {…}, gives: fits, source: …}]")
+                .cure("write one for each outcome, with whoever says so"),
+        );
+    }
+    if rules.rules.iter().any(|known| known.id == own.id) {
+        found.push(
+            Fault::new(id::NAME_TWICE, span, format!("{} is a rule already", own.id))
+                .found(own.id.clone())
+                .cure("give it another id"),
+        );
+    }
+    found
 }
 
 fn add(file: &ShelfFile, found: Vec<Fault>, faults: &mut Faults) {

@@ -323,6 +323,7 @@ fn note(working: &PageWorking<'_>, figure: &Figure) -> String {
         None if working.working.spreads.is_empty() => String::new(),
         None => " Anywhere in that tolerance the figure is the same.".to_owned(),
     };
-    let about = output.map(|output| format!("{}. ", capital(&output.about))).unwrap_or_default();
+    let about = output.filter(|output| !output.about.is_empty());
+    let about = about.map(|output| format!("{}. ", capital(&output.about))).unwrap_or_default();
     format!("{about}For {}.{tolerance}", given.join(", "))
 }

@@ -20,7 +20,7 @@ impl<'a> Bench<'a, '_> {
         let mut values = Vec::with_capacity(drawing.inputs.len());
         for input in &drawing.inputs {
             let Some(reading) = self.seen(&input.name) else {
-                missing.push(input.about.clone());
+                missing.push(format!("{} ({})", input.name, input.about));
                 continue;
             };
             let style = Style { kind: input.kind, unit: input.unit.clone(), decimals: None };
@@ -30,9 +30,9 @@ impl<'a> Bench<'a, '_> {
         }
         if !missing.is_empty() {
             faults.push(
-                Fault::note(id::VIEW_LEFT_OUT, self.bike.number.span, "the side view is left out: not enough is known")
+                Fault::note(id::LEFT_OUT, self.bike.number.span, "the side view is left out: not enough is known")
                     .found(missing.join("; "))
-                    .cure("put these on the shelf with frame, fork, crank, stem or tyres, or under measured"),
+                    .cure("put these on the shelf with frame, fork, crank, stem or tyres, or write them under measured by these names"),
             );
             return None;
         }

@@ -28,8 +28,9 @@
 use super::question::{Given, Known, Question, State};
 use super::value::{Value, Values};
 use super::{Place, Verdict};
+use crate::fault::{Fault, id};
 use crate::mechanics::bounds::Truth;
-use crate::mechanics::figure::Style;
+use crate::mechanics::figure::{NO_BREAK, Style};
 use crate::mechanics::interval::Interval;
 use crate::mechanics::mark::TextPiece;
 use crate::mechanics::term::{PLACES, Term};
@@ -212,6 +213,30 @@ impl Rule {
     #[must_use]
     pub fn is_silent(&self, parts: &[&Values]) -> bool {
         self.applies.as_ref().is_some_and(|applies| applies.ask(&mut self.given(parts)).truth == Truth::Never)
+    }
+
+    /// The faults of its examples: a verdict that it doesn't give, or words that its message doesn't hold.
+    #[must_use]
+    pub fn check_examples(&self) -> Vec<Fault> {
+        let wrong = |example: &RuleExample| {
+            let spoken = self.put(&example.parts.iter().collect::<Vec<_>>());
+            let verdict = spoken.as_ref().map(|spoken| spoken.verdict);
+            let said = |verdict: Option<Verdict>| verdict.map_or("silent", Verdict::words);
+            let message = spoken.map(|spoken| spoken.message.replace(NO_BREAK, " ")).unwrap_or_default();
+            let unsaid = example.says.iter().find(|words| !message.contains(words.as_str()));
+            let found = match (verdict == example.gives, unsaid) {
+                (true, None) => return None,
+                (false, _) => format!("{}, and the example says {}", said(verdict), said(example.gives)),
+                (true, Some(words)) => format!("no {words} in: {message}"),
+            };
+            let message = "this example is not what the rule says";
+            Some(
+                Fault::new(id::EXAMPLE_OUT, example.span, message)
+                    .found(found)
+                    .cure("think the example through once more; mend the rule, or the example"),
+            )
+        };
+        self.examples.iter().filter_map(wrong).collect()
     }
 
     fn given<'a>(&self, parts: &[&'a Values]) -> Given<'a> {

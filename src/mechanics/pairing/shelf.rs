@@ -105,28 +105,28 @@ impl Rules {
         rule_load::read(node, file, &self.families, faults)
     }
 
-    /// `apart: [{these: [family], and: [family], why}]`; a list of its own is crossed with itself.
     fn read_apart(&mut self, text: &str) -> Result<(), Vec<Fault>> {
         let node = yaml::parse(&Mapped::verbatim(text, 0))?;
         let mut faults = Vec::new();
-        let Some(fields) = Fields::new(&node, "the list of families apart", &["apart"], &mut faults) else {
-            return Err(faults);
-        };
-        for node in fields.list("apart", &mut faults) {
-            let Some(fields) = Fields::new(node, "a pair apart", &["these", "and", "why"], &mut faults) else {
-                continue;
-            };
-            let these = self.names(&fields, "these", &mut faults);
-            let others =
-                if fields.get("and").is_some() { self.names(&fields, "and", &mut faults) } else { these.clone() };
-            let Some(why) = sentence(&fields, "why", &mut faults) else { continue };
+        if let Some(fields) = Fields::new(&node, "the list of families apart", &["apart"], &mut faults) {
+            self.add_apart(&fields, &mut faults);
+        }
+        if faults.is_empty() { Ok(()) } else { Err(faults) }
+    }
+
+    /// Adds `apart: [{these: [family], and: [family], why}]`; without `and` a list is crossed with itself.
+    pub fn add_apart(&mut self, fields: &Fields<'_>, faults: &mut Vec<Fault>) {
+        for node in fields.list("apart", faults) {
+            let Some(fields) = Fields::new(node, "a pair apart", &["these", "and", "why"], faults) else { continue };
+            let these = self.names(&fields, "these", faults);
+            let others = if fields.get("and").is_some() { self.names(&fields, "and", faults) } else { these.clone() };
+            let Some(why) = sentence(&fields, "why", faults) else { continue };
             for one in &these {
                 for other in &others {
                     self.apart.entry(ordered(one, other)).or_insert_with(|| why.clone());
                 }
             }
         }
-        if faults.is_empty() { Ok(()) } else { Err(faults) }
     }
 
     fn names(&self, fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>) -> Vec<String> {
