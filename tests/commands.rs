@@ -418,7 +418,10 @@ fn pair_tells_people_the_same() {
     let folder = Folder::with_library();
     let said = run_in(&folder.0, &["pair", "front=tyre-28", "rear=tyre-25"]);
     let text = String::from_utf8(said.stdout).expect("text");
-    assert!(said.status.success() && text.contains("FITS") && text.contains("fits, with a notice"), "{text}");
+    assert!(
+        said.status.success() && text.contains("FITS, 1 notice") && text.contains("Wider tyre at the rear: notice"),
+        "{text}"
+    );
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
     let list = String::from_utf8(run_in(&folder.0, &["pair"]).stdout).expect("text");
     assert!(list.contains("cassette-11-34") && list.contains("Rear derailleur"), "{list}");

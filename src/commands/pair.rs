@@ -6,17 +6,18 @@
 use super::line::{Line, OptionOf};
 use super::press::{HELP, LIBRARY};
 use super::reckon_text::PRECEDENCE;
-use super::terminal::{self, pad, write_hanging, write_options, write_wrapped};
+use super::terminal::{self, write_hanging, write_options, write_wrapped};
 use super::{Exit, all_to_json, draw_all, print, refuse};
-use crate::evaluate::pairing::{Chosen, Measure, Reason, ToldPairing, ask, check_count};
+use crate::evaluate::pairing::{Chosen, Measure, Reason, ToldPairing, ask, capital, check_count};
 use crate::fault::{Fault, Severity, id};
 use crate::library::files::FileProblem;
 use crate::library::shelf::Shelf;
 use crate::library::{ReadShelf, read_shelf};
 use crate::mechanics::figure::NO_BREAK;
-use crate::mechanics::pairing::Place;
+use crate::mechanics::pairing::{Place, Verdict};
 use crate::text::{Mapped, count};
 use serde_json::{Value, json};
+use std::fmt::Write as _;
 use std::path::Path;
 
 /// What the command takes.
@@ -58,7 +59,11 @@ pub fn run(arguments: &[String]) -> Exit {
     match choose(&line, &read.shelf) {
         Ok(parts) => {
             let told = ask(&read.shelf, &parts);
-            print(&if json { format!("{}\n", to_json(&told)) } else { text(&told, terminal::width()) });
+            print(&if json {
+                format!("{}\n", to_json(&told))
+            } else {
+                text(&told, line.has("--working"), terminal::width())
+            });
             Exit::Done
         }
         Err(faults) => refuse(&faults, &line.source, json),
@@ -88,6 +93,14 @@ fn choose<'s>(line: &Line, shelf: &'s Shelf) -> Result<Vec<Chosen<'s>>, Vec<Faul
                     .found(word.text())
                     .cure(format!("write {name} alone")),
             ),
+            Some(part)
+                if chosen.iter().any(|known: &Chosen<'_>| known.part.name == part.name && known.place == place) =>
+            {
+                faults.push(
+                    Fault::new(id::GIVEN_TWICE, span, format!("{name} is named twice"))
+                        .cure("leave one of the two out, or write front= and rear= before them"),
+                );
+            }
             Some(part) => chosen.push(Chosen { part, place }),
             None => faults.push(shelf.unknown(name, span)),
         }
@@ -156,28 +169,82 @@ fn list_json(shelf: &Shelf) -> String {
     format!("{}\n", json!({ "parts": shelf.parts.iter().map(part).collect::<Vec<_>>() }))
 }
 
-/// The verdict and its reasons for people.
-fn text(told: &ToldPairing, width: usize) -> String {
+/// The verdict and its reasons for people: what is to be heeded in full, what fits in a line; the numbers where asked.
+fn text(told: &ToldPairing, working: bool, width: usize) -> String {
     let mut out = String::new();
     let titles: Vec<&str> = told.parts.iter().map(|part| part.title.as_str()).collect();
     write_wrapped(&mut out, &titles.join(" + "), 0, width);
-    out.push('\n');
-    out.push_str(&format!("  {}\n", told.verdict.words().to_uppercase()));
-    for reason in &told.reasons {
+    let reasons = once(told);
+    let (heeded, plain): (Vec<&Reason>, Vec<&Reason>) =
+        reasons.into_iter().partition(|reason| reason.verdict < Verdict::Fits || reason.notice);
+    let notices = heeded.iter().filter(|reason| reason.notice).count();
+    let verdict = told.verdict.words().to_uppercase();
+    let verdict = if notices > 0 { format!("{verdict}, {}", count(notices, "notice")) } else { verdict };
+    let _ = write!(out, "\n  {verdict}\n");
+    let (open, settled): (Vec<&Reason>, Vec<&Reason>) = heeded.iter().partition(|reason| !reason.measure.is_empty());
+    for reason in &settled {
         out.push('\n');
-        write_reason(&mut out, reason, width);
+        write_reason(&mut out, reason, working, width);
+    }
+    if !open.is_empty() {
+        let titles: Vec<&str> = open.iter().map(|reason| reason.title.as_str()).collect();
+        out.push('\n');
+        write_wrapped(&mut out, &format!("Not known yet: {}.", titles.join("; ")), 0, width);
     }
     for line in &told.unjoined {
         out.push('\n');
         write_wrapped(&mut out, line, 0, width);
     }
-    if told.apart > 0 && told.unjoined.is_empty() {
-        out.push('\n');
-        let line = format!("{} of these parts have no bearing on each other.", count(told.apart, "pair"));
-        write_wrapped(&mut out, &line, 0, width);
+    write_measures(&mut out, told, width);
+    if !plain.is_empty() {
+        out.push_str(if heeded.is_empty() && told.unjoined.is_empty() { "\n" } else { "\nAnd besides\n" });
+        for reason in &plain {
+            if working {
+                write_reason(&mut out, reason, true, width);
+            } else {
+                write_hanging(&mut out, "  - ", &reason.message, 4, width);
+            }
+        }
     }
+    write_cautions(&mut out, &heeded, width);
+    out.push('\n');
+    write_wrapped(&mut out, PRECEDENCE, 0, width);
+    out.replace(NO_BREAK, " ")
+}
+
+/// The reasons, each once: what is said alike of front and rear is told once.
+fn once(told: &ToldPairing) -> Vec<&Reason> {
+    let mut reasons: Vec<&Reason> = Vec::new();
+    for reason in &told.reasons {
+        if !reasons.iter().any(|known| known.title == reason.title && known.message == reason.message) {
+            reasons.push(reason);
+        }
+    }
+    reasons
+}
+
+/// What to find out, each once, with where that is shown.
+fn write_measures(out: &mut String, told: &ToldPairing, width: usize) {
+    let mut seen: Vec<(&str, &str)> = Vec::new();
+    for measure in told.reasons.iter().flat_map(|reason| &reason.measure) {
+        let one = (measure.part.as_str(), measure.attribute.as_str());
+        if seen.contains(&one) {
+            continue;
+        }
+        out.push_str(if seen.is_empty() { "\nTo find out\n" } else { "" });
+        seen.push(one);
+        write_hanging(out, "  - ", &to_measure(measure), 4, width);
+        if let Some((file, place)) = &measure.guide {
+            let place = place.as_ref().map(|place| format!(", {place}")).unwrap_or_default();
+            write_wrapped(out, &format!("Shown in {file}{place}"), 4, width);
+        }
+    }
+}
+
+/// The cautions of what is to be heeded, each once.
+fn write_cautions(out: &mut String, heeded: &[&Reason], width: usize) {
     let mut cautions: Vec<&str> = Vec::new();
-    for caution in told.reasons.iter().flat_map(|reason| &reason.cautions) {
+    for caution in heeded.iter().flat_map(|reason| &reason.cautions) {
         if !cautions.contains(&caution.as_str()) {
             cautions.push(caution);
         }
@@ -185,40 +252,26 @@ fn text(told: &ToldPairing, width: usize) -> String {
     if !cautions.is_empty() {
         out.push_str("\nCautions\n");
         for caution in cautions {
-            write_wrapped(&mut out, caution, 2, width);
+            write_hanging(out, "  - ", caution, 4, width);
         }
     }
-    out.push('\n');
-    write_wrapped(&mut out, PRECEDENCE, 0, width);
-    out.replace(NO_BREAK, " ")
 }
 
-fn write_reason(out: &mut String, reason: &Reason, width: usize) {
-    let verdict = if reason.notice { "fits, with a notice" } else { reason.verdict.words() };
+fn write_reason(out: &mut String, reason: &Reason, working: bool, width: usize) {
+    let verdict = if reason.notice { "notice" } else { reason.verdict.words() };
     write_wrapped(out, &format!("{}: {verdict}", reason.title), 0, width);
     write_wrapped(out, &reason.message, 2, width);
-    for measure in &reason.measure {
-        write_wrapped(out, &to_measure(measure), 2, width);
-        if let Some((file, place)) = &measure.guide {
-            let place = place.as_ref().map(|place| format!(", {place}")).unwrap_or_default();
-            write_wrapped(out, &format!("Shown in {file}{place}"), 4, width);
-        }
+    if !working {
+        return;
     }
-    let longest = reason.compared.iter().map(|(about, _)| about.chars().count()).max().unwrap_or(0);
-    let column = longest.min(width.saturating_sub(24)) + 6;
     for (about, text) in &reason.compared {
-        if about.chars().count() + 6 <= column {
-            write_hanging(out, &format!("    {about}"), text, column, width);
-        } else {
-            write_wrapped(out, about, 4, width);
-            write_hanging(out, &pad("", column), text, column, width);
-        }
+        write_hanging(out, "    ", &format!("{about}: {text}"), 4, width);
     }
     write_wrapped(out, &format!("Source: {}", reason.source), 4, width);
 }
 
 fn to_measure(measure: &Measure) -> String {
-    format!("Measure {} ({}): {}.", measure.attribute.replace('_', " "), measure.of, measure.how)
+    format!("{} ({}): {}.", capital(&measure.about), measure.of, measure.how)
 }
 
 /// The verdict and its reasons as data.

@@ -62,6 +62,8 @@ const HIGH: f64 = 63.0;
 const LOW: f64 = 24.0;
 /// What stands between two fields.
 const BETWEEN: f64 = 5.0;
+/// How many names there is room for beside a field.
+const MOST_NAMES: usize = 13;
 /// How far names at the ends of lines stand apart.
 const ROW: f64 = 4.4;
 
@@ -96,6 +98,14 @@ impl Scale {
         Some(Self { low, high: if high > low { high } else { low + step }, step })
     }
 
+    fn whole(self) -> Self {
+        if self.step >= 1.0 {
+            return self;
+        }
+        let (low, high) = (libm::floor(self.low), libm::ceil(self.high));
+        Self { low, high: high.max(low + 1.0), step: 1.0 }
+    }
+
     fn share(self, value: f64) -> f64 {
         (value - self.low) / (self.high - self.low)
     }
@@ -123,6 +133,8 @@ impl Plot {
     pub fn svg(&self, id: &str, title: &str, alt: &str) -> Option<String> {
         let points = || self.lines.iter().flat_map(|line| &line.points).chain(self.mark.as_ref().map(|(at, _)| at));
         let (x, y) = (Scale::of(points().map(|at| at.x))?, Scale::of(points().map(|at| at.y))?);
+        // A count has no halves.
+        let x = if self.dots { x.whole() } else { x };
         let fields = self.fields(x, y);
         let foot = fields.last()?.foot;
         let mut out = format!(
@@ -141,7 +153,7 @@ impl Plot {
         fields.last()?.write_level_ticks(&mut out);
         write_text(&mut out, (RIGHT, foot + 10.4), "end", &self.x.label);
         write_text(&mut out, (1.0, TOP - 3.0), "start", &self.y.label);
-        for (place, line) in self.lines.iter().enumerate() {
+        for (place, line) in self.lines.iter().enumerate().filter(|(_, line)| !line.points.is_empty()) {
             let field = if self.stacked { fields.get(place)? } else { fields.first()? };
             write_line(&mut out, field, line, self.dashes(place), self.dots);
         }
@@ -193,6 +205,14 @@ impl Plot {
             })
             .collect();
         names.sort_by(|one, other| one.1.total_cmp(&other.1));
+        // More names than there is room for: the first, the last, and some between them.
+        let every = names.len().div_ceil(MOST_NAMES).max(1);
+        let last = names.len().saturating_sub(1);
+        let mut place = 0;
+        names.retain(|_| {
+            place += 1;
+            (place - 1) % every == 0 || place - 1 == last
+        });
         let mut next = f64::NEG_INFINITY;
         for (x, y, label) in names {
             let row = (y + 1.2).max(next);

@@ -20,7 +20,9 @@ use crate::fault::{Fault, Severity, id};
 use crate::library::Library;
 use crate::library::bike::{BuildSheet, Fitted};
 use crate::library::shelf::{Part, Shelf};
-use crate::mechanics::formula::Formula;
+use crate::library::stated::Amount;
+use crate::mechanics::figure::NO_BREAK;
+use crate::mechanics::formula::{Formula, Input};
 use crate::mechanics::interval::Interval;
 use crate::mechanics::pairing::family::Role;
 use crate::mechanics::pairing::shelf::unknown_family;
@@ -28,7 +30,7 @@ use crate::mechanics::pairing::value::Value;
 use crate::mechanics::pairing::{Place, Verdict};
 use crate::mechanics::reading::Reading;
 use crate::mechanics::working::{Working, work};
-use crate::text::Spanned;
+use crate::text::{Span, Spanned};
 use pressures::load_on;
 
 /// The formulas that build sheets use.
@@ -49,6 +51,8 @@ pub struct WorkedBuild<'a> {
     pub measured: Vec<(String, String)>,
     /// The side view, where enough is known to draw it.
     pub view: Option<WorkedDrawing>,
+    /// How long the chain is cut: links and pairs.
+    pub chain: Option<(String, String)>,
     /// The workings that can be opened.
     pub workings: Vec<PageWorking<'a>>,
     /// The development of each gear.
@@ -104,8 +108,10 @@ pub struct Marked {
     pub about: String,
     /// The figure.
     pub text: String,
-    /// Who says so, and when it was looked up.
+    /// Who says so.
     pub source: String,
+    /// When it was looked up.
+    pub checked: String,
 }
 
 /// The pressures for one rider.
@@ -126,8 +132,10 @@ pub struct WheelPressure {
     pub load: String,
     /// The pressure to start from.
     pub pressure: String,
-    /// Which marking it was held to, where it would have passed one.
+    /// What is to be heeded: a marking that it was held to, or a load beyond one.
     pub held: Option<String>,
+    /// The most that tyre and rim allow.
+    pub most: Option<String>,
 }
 
 /// Works a build sheet; `None` where it has a fault.
@@ -147,6 +155,12 @@ pub(super) fn evaluate<'a>(
     }
     let pairing = ask(&library.shelf, &chosen);
     bench.check(&pairing, faults);
+    let before = faults.len();
+    bench.check_measures(faults);
+    if faults.len() > before {
+        // What is worked from a wrong measure would only say so again.
+        return None;
+    }
     let view = bench.view(drawings, faults);
     let pressures = bench.pressures();
     if pressures.len() < bike.riders.len() {
@@ -160,6 +174,7 @@ pub(super) fn evaluate<'a>(
         parts: bench.listed(drawings),
         measured: bike.measured.iter().map(|one| (one.name.replace('_', " "), one.amount.text.clone())).collect(),
         view,
+        chain: bench.chain(),
         workings: bench.workings(),
         development: bench.development(),
         speeds: bench.speeds(),
@@ -250,7 +265,7 @@ impl<'a> Bench<'a, '_> {
     }
 
     fn formula(&self, id: &str) -> Option<&'a Formula> {
-        self.formulas.find(&Spanned::new(id.to_owned(), crate::text::Span::default())).ok()
+        self.formulas.find(&Spanned::new(id.to_owned(), Span::default())).ok()
     }
 
     /// A formula worked with some readings and its defaults.
@@ -260,7 +275,7 @@ impl<'a> Bench<'a, '_> {
             let given = given.iter().find(|(name, _)| *name == input.name).and_then(|(_, reading)| *reading);
             let reading = given.or_else(|| input.default_reading()?.ok())?;
             // What lies outside the formula's range is left out of the sheet.
-            input.accept(reading, input.kind.dimension, crate::text::Span::default(), "").ok()
+            input.accept(reading, input.kind.dimension, Span::default(), "").ok()
         });
         let readings = readings.collect::<Option<Vec<_>>>()?;
         work(formula, readings).ok().filter(|working| !working.stopped)
@@ -269,12 +284,53 @@ impl<'a> Bench<'a, '_> {
     /// Parts that never go together are faults, each at the first of the two.
     fn check(&self, pairing: &ToldPairing, faults: &mut Vec<Fault>) {
         for reason in pairing.reasons.iter().filter(|reason| reason.verdict == Verdict::DoesNotFit) {
-            let named = self.parts.iter().find(|one| reason.parts.first() == Some(&one.fitted.name.value));
+            let named = reason.places.first().and_then(|place| self.parts.get(*place));
             let span = named.map_or(self.bike.number.span, |one| one.fitted.name.span);
             faults.push(
-                Fault::new(id::PARTS_DO_NOT_FIT, span, format!("{} do not fit", reason.parts.join(" and ")))
+                Fault::new(id::PARTS_DO_NOT_FIT, span, format!("{} do not fit", self.keys(&reason.places)))
                     .found(reason.message.clone())
                     .cure(format!("fit another part, or mend what the shelf says of these (rule {})", reason.rule)),
+            );
+        }
+    }
+
+    /// Parts by their keys, as in `front_tyre and front_rim`.
+    fn keys(&self, places: &[usize]) -> String {
+        let keys = places.iter().filter_map(|place| self.parts.get(*place)).map(|one| one.fitted.key.value.as_str());
+        keys.collect::<Vec<_>>().join(" and ")
+    }
+
+    /// Holds what was measured, and the riders, to what the sheet works from them: their kind and their range. A name
+    /// that nothing here asks for is the shop's own, and may be anything.
+    fn check_measures(&self, faults: &mut Vec<Fault>) {
+        let asked = |name: &str| {
+            let of_frame = self.shelf.rules.family("frame").and_then(|family| family.attribute(name)?.number());
+            let of_formula = || FORMULAS.iter().find_map(|id| self.formula(id)?.input(name));
+            of_frame.or_else(of_formula)
+        };
+        let hold = |input: &Input, amount: &Amount, span: Span| {
+            let reading = Reading::within(amount.value, amount.bounds);
+            input.accept(reading, amount.unit.dimension, span, &amount.text.replace(NO_BREAK, " ")).err()
+        };
+        for measure in &self.bike.measured {
+            if let Some(input) = asked(&measure.name) {
+                faults.extend(hold(input, &measure.amount, measure.span));
+            }
+        }
+        let rider = self.formula("rider-load-split").and_then(|formula| formula.input("rider_mass"));
+        if let Some(input) = rider {
+            faults.extend(self.bike.riders.iter().filter_map(|amount| hold(input, amount, self.bike.number.span)));
+        }
+        let rack = self.number("rack", Some(Place::Rear), "load").or_else(|| self.number("rack", None, "load"));
+        if let (Some(load), Some(measure)) = (rack, self.bike.measured.iter().find(|one| one.name == "rear_luggage"))
+            && measure.amount.value > load.value
+        {
+            let kilograms = |value: f64| format!("{} kg", crate::mechanics::digits::plain(value));
+            faults.push(
+                Fault::new(id::LIMIT_BROKEN, measure.span, "the luggage is more than the rack is marked with")
+                    .found(kilograms(measure.amount.value))
+                    .allowed(format!("{} at most", kilograms(load.value)))
+                    .cure("carry less, or fit a rack that is marked for it"),
             );
         }
     }
@@ -309,7 +365,7 @@ impl<'a> Bench<'a, '_> {
 
     // ---- workings that can be opened -------------------------------------------------------------------------
 
-    fn workings(&self) -> Vec<PageWorking<'a>> {
+    fn chain_length(&self) -> Option<Working<'a>> {
         let chainstay = self.measured("chainstay").or_else(|| self.number("frame", None, "chainstay"));
         let allowance = if self.part("rear_derailleur", None).is_some() {
             self.measured("allowance")
@@ -322,12 +378,27 @@ impl<'a> Bench<'a, '_> {
             ("sprocket", self.sprockets().last().copied()),
             ("allowance", allowance),
         ];
-        let chain = self.work("chain-length", &given).map(|working| page("chain", working, &["links", "pairs"]));
+        self.work("chain-length", &given)
+    }
+
+    fn chain(&self) -> Option<(String, String)> {
+        let working = self.chain_length()?;
+        let text = |name: &str| {
+            let output = working.formula.output(name)?;
+            working.spread_text(output).or_else(|| working.text(output))
+        };
+        Some((text("links")?, text("pairs")?))
+    }
+
+    fn workings(&self) -> Vec<PageWorking<'a>> {
+        let chain = self.chain_length().map(|working| page("chain", working, &["links", "pairs"]));
         let rider = self.bike.riders.get(self.bike.riders.len() / 2);
         let load = rider.and_then(|rider| self.loads(Reading::within(rider.value, rider.bounds)));
         let tyre = |place: Place| {
             let load = load.as_ref()?.value_named(load_on(place))?;
-            let working = self.tyre_pressure(place, load)?;
+            let mut working = self.tyre_pressure(place, load)?;
+            let is_hookless = self.value("rim", Some(place), "hookless") == Some(&Value::YesNo(true));
+            working.spoken.retain(|spoken| is_hookless || !spoken.limit.name.contains("hookless"));
             Some(page(place.word(), working, &["pressure"]))
         };
         let pressures: Vec<_> = Place::ALL.into_iter().filter_map(tyre).collect();
@@ -356,8 +427,13 @@ impl<'a> Bench<'a, '_> {
                 marked.push(Marked {
                     part,
                     about: super::pairing::capital(&attribute.about),
-                    text: value.text(attribute),
-                    source: format!("{}, {}", word.source, word.checked.value),
+                    text: if attribute.name.starts_with("most_") {
+                        format!("at most {}", value.text(attribute))
+                    } else {
+                        value.text(attribute)
+                    },
+                    source: word.source.clone(),
+                    checked: word.checked.value.clone(),
                 });
             }
         }

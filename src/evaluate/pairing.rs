@@ -63,6 +63,8 @@ pub struct Reason {
     pub notice: bool,
     /// The names of the parts that it was put to.
     pub parts: Vec<String>,
+    /// Their places among the parts that were asked about.
+    pub places: Vec<usize>,
     /// What was compared: what it is, and its text.
     pub compared: Vec<(String, String)>,
     /// What to measure where something is not known.
@@ -143,6 +145,7 @@ pub fn told(shelf: &Shelf, parts: &[Chosen<'_>], pairing: &Pairing<'_>) -> ToldP
 
 fn told_part(chosen: &Chosen<'_>) -> ToldPart {
     let title = match chosen.place {
+        Some(place) if chosen.part.title.contains(place.word()) => chosen.part.title.clone(),
         Some(place) => format!("{} ({})", chosen.part.title, place.word()),
         None => chosen.part.title.clone(),
     };
@@ -156,6 +159,19 @@ pub(super) fn unjoined(shelf: &Shelf, parts: &[Chosen<'_>], pair: &Unjoined) -> 
         with_article(&title.to_lowercase())
     };
     let [one, other] = pair.parts.map(|place| family(&parts[place]));
+    let [first, second] = pair.parts.map(|place| &parts[place]);
+    let placed = first.place.is_some() || second.place.is_some();
+    if pair.apart.is_none() && shelf.rules.joins(&first.part.family, &second.part.family) {
+        return if placed {
+            format!("{} and {other} are not at one end of a bicycle here.", capital(&one))
+        } else if first.part.family == second.part.family {
+            format!("Say which is at the front and which at the rear: two of {one} are compared so.")
+        } else {
+            format!(
+                "The rules that join {one} and {other} have nothing to say of these two: nothing is known of them together."
+            )
+        };
+    }
     match &pair.apart {
         Some(why) => format!("No rule joins {one} and {other}: {why}."),
         None => format!("No rule speaks of {one} with {other}: nothing is known of the two together."),
@@ -174,8 +190,8 @@ fn reason(shelf: &Shelf, parts: &[Chosen<'_>], finding: &Finding<'_>) -> Reason 
     let measure: Vec<Measure> =
         spoken.missing.iter().filter_map(|(join, attribute)| measure(shelf, chosen(*join)?, attribute)).collect();
     let message = if spoken.message.is_empty() {
-        let told: Vec<String> = measure.iter().map(|one| format!("{} of {}", one.about, one.of)).collect();
-        format!("Not known: {}.", told.join("; "))
+        let told: Vec<String> = measure.iter().map(|one| format!("{}: {}", one.of, one.about)).collect();
+        format!("Not known yet. {}.", told.join("; "))
     } else {
         spoken.message.clone()
     };
@@ -196,6 +212,7 @@ fn reason(shelf: &Shelf, parts: &[Chosen<'_>], finding: &Finding<'_>) -> Reason 
         message,
         notice: spoken.notice,
         parts: finding.parts.iter().flatten().map(|place| parts[*place].part.name.value.clone()).collect(),
+        places: finding.parts.iter().flatten().copied().collect(),
         compared: compared.collect(),
         measure,
         cautions: finding.rule.cautions.clone(),

@@ -221,8 +221,12 @@ impl<'s, 'c> Cross<'s, 'c> {
         let all = rows.iter().chain(&columns).copied().chain(with.iter().map(|chosen| chosen.part.family.as_str()));
         let asking = Asking::of(&shelf.rules, all);
         let joins = |rule: &Rule, list: &[&str]| rule.joins.iter().any(|joined| list.contains(&joined.family.as_str()));
-        let both = asking.only(|rule| joins(rule, &rows) && joins(rule, &columns));
-        let one = asking.only(|rule| joins(rule, &rows) != joins(rule, &columns));
+        // A rule that is silent beside another family has to see whether that stands in the row or in the column.
+        let sees = |rule: &Rule, list: &[&str]| {
+            joins(rule, list) || rule.instead.iter().any(|family| list.contains(&family.as_str()))
+        };
+        let both = asking.only(|rule| sees(rule, &rows) && sees(rule, &columns));
+        let one = asking.only(|rule| sees(rule, &rows) != sees(rule, &columns));
         Self { shelf, with, both, one, brief: down.len() * across.len() > MOST_TOLD }
     }
 

@@ -4,6 +4,7 @@
 //! open in the table; a sweep without any is a fault. Limits that speak are told once, with the cells that they are of.
 
 use super::WorkedText;
+use super::figure::Origin;
 use super::formulas::Formulas;
 use super::names::Names;
 use super::workings::{check_output, read_one};
@@ -158,6 +159,7 @@ fn plan<'f>(block: &SweepBlock, formulas: &'f Formulas, names: &Names, faults: &
     let named = runs.into_iter().flatten().map(|run| &run.name);
     faults.extend(block.given.iter().map(|(name, _)| name).chain(named).filter_map(|name| check_known(formula, name)));
     faults.extend(check_output(formula, &block.show));
+    faults.extend(twice(block));
     if faults.len() > before {
         return None;
     }
@@ -176,9 +178,34 @@ fn plan<'f>(block: &SweepBlock, formulas: &'f Formulas, names: &Names, faults: &
         );
         return None;
     }
-    let mark = block.mark.as_ref().map(|mark| marked(mark, &across, down.as_ref(), output, names)).transpose();
-    let mark = mark.map_err(|fault| faults.extend(fault)).ok()?;
+    if let Some([least, most]) = between.as_ref().map(|between| &between.readings[..])
+        && least.value >= most.value
+    {
+        faults.push(
+            Fault::new(id::BAD_VALUE, block.span, "between runs from the less to the more")
+                .allowed("between: {cadence: [70 rpm, 100 rpm]}")
+                .cure("write the smaller value first"),
+        );
+        return None;
+    }
+    let mark = block.mark.as_ref().map(|mark| {
+        let own = marked(mark, &across, down.as_ref(), output, names)?;
+        held_to(mark, formula, &base, names)?;
+        Ok(own)
+    });
+    let mark = mark.transpose().map_err(|fault: Option<Fault>| faults.extend(fault)).ok()?;
     Some(Plan { formula, output, across, down, between, base, mark, written: block.written.clone() })
+}
+
+/// The fault of an input that is given or run more than once.
+fn twice(block: &SweepBlock) -> Option<Fault> {
+    let runs = [Some(&block.across), block.down.as_ref(), block.saw_tooth.as_ref()];
+    let named = block.given.iter().map(|(name, _)| name).chain(runs.into_iter().flatten().map(|run| &run.name));
+    let all: Vec<&Spanned<String>> = named.collect();
+    let again = (1..all.len()).find(|place| all[..*place].iter().any(|first| first.value == all[*place].value))?;
+    let name = all[again];
+    let fault = Fault::new(id::NAME_TWICE, name.span, format!("{} has its values twice", name.value));
+    Some(fault.found(name.value.clone()).cure("let an input stand under given, across, down or between, and once"))
 }
 
 /// What was not asked for is no failure.
@@ -302,6 +329,28 @@ fn marked(
         down: down.map(|down| value(&down.input.name)).transpose()?,
         value: value(&output.name)?,
     })
+}
+
+/// The working that is marked is of the sweep's formula, and what stays in the sweep is the same in it.
+fn held_to(
+    mark: &Spanned<String>,
+    formula: &Formula,
+    base: &[Option<Reading>],
+    names: &Names,
+) -> Result<(), Option<Fault>> {
+    for (input, reading) in formula.inputs.iter().zip(base) {
+        let Some(reading) = reading else { continue };
+        let name = format!("{}.{}", mark.value, input.name);
+        let Some(named) = names.get(&name) else { return Err(names.unknown(&name, mark.span)) };
+        let is_of = matches!(&named.reads.origin, Origin::Worked { formula: of, .. } if *of == formula.id);
+        if !is_of || !crate::mechanics::interval::whole::near(named.value, reading.value) {
+            let message = format!("{} is no point of this sweep: {} is another there", mark.value, words(&input.name));
+            let fault = Fault::new(id::CLAIM_OUT, mark.span, message).found(named.text.replace(NO_BREAK, " "));
+            let allowed = reading.text(&input.style()).replace(NO_BREAK, " ");
+            return Err(Some(fault.allowed(allowed).cure("give both the same values, or leave mark out")));
+        }
+    }
+    Ok(())
 }
 
 /// What the cells are worked from.

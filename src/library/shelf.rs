@@ -122,6 +122,16 @@ pub(super) fn build(files: &[ShelfFile], faults: &mut Faults) -> Shelf {
     }
     for file in files {
         let mut found = Vec::new();
+        for (key, wanted) in
+            [("rules", "a list of rules"), ("measured_in", "attributes, each with the path to a guide")]
+        {
+            let wrong = |node: &&Node| if key == "rules" { node.as_list().is_none() } else { node.as_map().is_none() };
+            found.extend(file.node.get(key).filter(wrong).map(|node| {
+                Fault::new(id::WRONG_SHAPE, node.span, format!("{key} can't be written like this"))
+                    .allowed(wanted)
+                    .cure("see the manual's page on parts")
+            }));
+        }
         for node in file.node.get("rules").and_then(Node::as_list).unwrap_or_default() {
             if let Some(own) = rules.read_rule(node, &file.source.text, &mut found) {
                 found.extend(check_own(&own, node, &rules));

@@ -34,7 +34,7 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
     let scripts = working::scripts(setting, &build.workings);
     let marked = |list: &[Marked]| {
         let one = |one: &Marked| {
-            context! { part => one.part.as_str(), about => one.about.as_str(), text => one.text.as_str(), source => one.source.as_str() }
+            context! { part => one.part.as_str(), about => one.about.as_str(), text => one.text.as_str(), source => one.source.as_str(), checked => one.checked.as_str() }
         };
         list.iter().map(one).collect::<Vec<_>>()
     };
@@ -47,13 +47,13 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
     });
     let pressures = build.pressures.iter().map(|rider| {
         let wheels = rider.wheels.iter().map(|wheel| {
-            context! { place => wheel.place.word(), load => wheel.load.as_str(), pressure => wheel.pressure.as_str(), held => wheel.held.as_deref() }
+            context! { place => wheel.place.word(), load => wheel.load.as_str(), pressure => wheel.pressure.as_str(), held => wheel.held.as_deref(), most => wheel.most.as_deref() }
         });
         context! { rider => rider.rider.as_str(), wheels => wheels.collect::<Vec<_>>() }
     });
     let mut cautions: Vec<String> = Vec::new();
     // A rule that says no more than that parts fit brings no caution: there are too many, and none would be read.
-    let spoke = build.pairing.reasons.iter().filter(|reason| reason.verdict < Verdict::Fits || reason.notice);
+    let spoke = build.pairing.reasons.iter().filter(|reason| reason.verdict < Verdict::Fits);
     let of_rules = spoke.flat_map(|reason| &reason.cautions);
     let of_formulas = build.workings.iter().flat_map(|page| &page.working.formula.cautions);
     for caution in of_formulas.chain(of_rules) {
@@ -73,6 +73,7 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
         view_html => view.map(safe),
         parts => parts.collect::<Vec<_>>(),
         measured => build.measured.iter().map(|(name, text)| context! { name => name.as_str(), text => text.as_str() }).collect::<Vec<_>>(),
+        chain => build.chain.as_ref().map(|(links, pairs)| context! { links => links.as_str(), pairs => pairs.as_str() }),
         workings,
         development_html => sweep(&build.development, "development", "Development of each gear").transpose()?,
         speeds_html => sweep(&build.speeds, "speeds", "Gears against speed").transpose()?,

@@ -71,8 +71,8 @@ impl<'a> Bench<'a, '_> {
         }
         let ratio = |gear: &(Reading, Reading, Working<'a>)| gear.0.value / gear.1.value;
         gears.sort_by(|one, other| ratio(other).total_cmp(&ratio(one)));
-        let teeth = |reading: Reading, working: &Working<'_>, input: usize| {
-            reading.text(&working.formula.inputs[input].style())
+        let teeth = |reading: Reading, working: &Working<'_>, input: &str| {
+            working.formula.input(input).map(|input| reading.text(&input.style())).unwrap_or_default()
         };
         let told = gears.iter().enumerate().map(|(place, (ring, sprocket, working))| {
             let step = gears.get(place + 1).and_then(|(next_ring, next_sprocket, _)| {
@@ -90,8 +90,8 @@ impl<'a> Bench<'a, '_> {
                 working.formula.output(output).and_then(|output| working.text(output)).unwrap_or_default()
             };
             Gear {
-                ring: teeth(*ring, working, 0),
-                sprocket: teeth(*sprocket, working, 1),
+                ring: teeth(*ring, working, "chainring"),
+                sprocket: teeth(*sprocket, working, "sprocket"),
                 development: text(working, "development"),
                 note: step.as_ref().and_then(|step| step.spoken.first().map(|spoken| spoken.limit.message.clone())),
                 step: step.map(|step| text(&step, "step")),

@@ -1,6 +1,7 @@
 //! The tyre pressures of a build sheet: load on each wheel by rider, the pressure for it, and what tyre and rim allow.
 
 use super::{Bench, Pressures, WheelPressure, exact};
+use crate::mechanics::figure::Style;
 use crate::mechanics::pairing::Place;
 use crate::mechanics::pairing::value::Value;
 use crate::mechanics::reading::Reading;
@@ -29,6 +30,7 @@ impl<'a> Bench<'a, '_> {
         self.work("tyre-drop-pressure", &given)
     }
 
+    /// The pressures for each rider; none where too little is known.
     pub(super) fn pressures(&self) -> Vec<Pressures> {
         let riders = self.bike.riders.iter().filter_map(|rider| {
             let loads = self.loads(exact(Reading::within(rider.value, rider.bounds)))?;
@@ -56,13 +58,21 @@ impl<'a> Bench<'a, '_> {
         let most = most.into_iter().filter_map(|(value, who)| Some((value?, who)));
         let most = most.min_by(|one, other| one.0.total_cmp(&other.0));
         let least = tyre("least_pressure");
-        let (value, held) = match (most, least) {
-            (Some((most, who)), _) if worked > most => (most, Some(format!("at most, by {who}"))),
-            (_, Some(least)) if worked < least => (least, Some("at least, by the tyre's marking".to_owned())),
+        let cap = most.map(|(value, who)| (rounded(&output.style, value, f64::floor), who));
+        let (value, held) = match (cap, least) {
+            (Some((most, who)), _) if worked > most => {
+                (most, Some(format!("all that {who} allows, and less than this load wants: a wider tyre")))
+            }
+            (_, Some(least)) if worked < least => {
+                (rounded(&output.style, least, f64::ceil), Some("the least of the tyre's marking".to_owned()))
+            }
             _ => (worked, None),
         };
+        let carried = tyre("load").filter(|most| load.value > *most);
+        let held = carried.map_or(held, |_| Some("more than the load that the tyre is marked for".to_owned()));
+        let most = cap.map(|(value, _)| output.style.text(value));
         let loaded = loads.formula.output(load_on(place))?;
-        Some(WheelPressure { place, load: loads.text(loaded)?, pressure: output.style.text(value), held })
+        Some(WheelPressure { place, load: loads.text(loaded)?, pressure: output.style.text(value), held, most })
     }
 }
 
@@ -72,4 +82,13 @@ pub(super) fn load_on(place: Place) -> &'static str {
         Place::Front => "front_load",
         Place::Rear => "rear_load",
     }
+}
+
+/// A limit in the digits in which it is printed, moved by `way` to the side on which it is kept.
+fn rounded(style: &Style, base: f64, way: fn(f64) -> f64) -> f64 {
+    let step = libm::pow(10.0, f64::from(-style.decimals.unwrap_or(0)));
+    let number = style.number(base) / step;
+    let near = number.round();
+    let kept = if (near - number).abs() < 1e-9 { near } else { way(number) };
+    style.unit.to_base(kept * step)
 }

@@ -93,7 +93,7 @@ impl<'r> Asking<'r> {
         for rule in &self.bearing {
             put(rule, parts, &mut findings, &mut joined);
         }
-        findings.sort_by_key(|finding| finding.spoken.verdict);
+        findings.sort_by_key(|finding: &Finding<'_>| (finding.spoken.verdict, !finding.spoken.notice));
         let mut unjoined = Vec::new();
         for one in 0..parts.len() {
             for other in one + 1..parts.len() {
@@ -125,12 +125,10 @@ fn put<'r>(rule: &'r Rule, parts: &[Asked<'_>], findings: &mut Vec<Finding<'r>>,
     if known < rule.joins.len() {
         if known >= 2 && !rule.together {
             let there: Vec<usize> = candidates.iter().filter_map(|list| list.first().copied()).collect();
-            mark(&there, parts.len(), joined);
             let asked = rule.tells_with.iter().all(|join| !candidates[*join].is_empty());
             let replaced = parts.iter().any(|part| rule.instead.iter().any(|family| family == part.family));
-            let values: Vec<&Values> =
-                candidates.iter().map(|list| list.first().map_or(&NOTHING, |part| parts[*part].values)).collect();
-            if asked && !replaced && !rule.is_silent(&values) {
+            if asked && !replaced && speaks(rule, parts, &candidates) {
+                mark(&there, parts.len(), joined);
                 incomplete(rule, &candidates, findings);
             }
         }
@@ -138,22 +136,40 @@ fn put<'r>(rule: &'r Rule, parts: &[Asked<'_>], findings: &mut Vec<Finding<'r>>,
     }
     let mut chosen = Vec::with_capacity(rule.joins.len());
     let before = findings.len();
+    let family = |join: usize| rule.joins[join].family.as_str();
+    let is_twofold = (1..rule.joins.len()).any(|one| (0..one).any(|other| family(one) == family(other)));
     choose(rule, parts, &candidates, &mut chosen, &mut |chosen| {
+        // A rule that has nothing to say of parts says that they have no bearing on each other in what it asks.
         mark(chosen, parts.len(), joined);
         let values: Vec<&Values> = chosen.iter().map(|part| parts[*part].values).collect();
         let Some(spoken) = rule.put(&values) else { return };
         // Two of one family are put to the rule in either order; what it says twice is told once.
         let mut sorted = chosen.to_vec();
         sorted.sort_unstable();
-        let twice = findings[before..].iter().any(|known| {
-            let mut parts: Vec<usize> = known.parts.iter().flatten().copied().collect();
-            parts.sort_unstable();
-            parts == sorted && known.spoken == spoken
-        });
+        let twice = is_twofold
+            && findings[before..].iter().any(|known| {
+                let mut parts: Vec<usize> = known.parts.iter().flatten().copied().collect();
+                parts.sort_unstable();
+                parts == sorted && known.spoken == spoken
+            });
         if !twice {
             findings.push(Finding { rule, parts: chosen.iter().copied().map(Some).collect(), spoken });
         }
     });
+}
+
+/// True where an incomplete rule has something to say of one of the parts that it may be put to.
+fn speaks(rule: &Rule, parts: &[Asked<'_>], candidates: &[Vec<usize>]) -> bool {
+    let first = |join: usize| candidates[join].first().map_or(&NOTHING, |part| parts[*part].values);
+    let all = || (0..candidates.len()).map(first).collect::<Vec<&Values>>();
+    let others = candidates.iter().enumerate().flat_map(|(join, list)| list.iter().map(move |part| (join, *part)));
+    others
+        .map(|(join, part)| {
+            let mut values = all();
+            values[join] = parts[part].values;
+            values
+        })
+        .any(|values| !rule.is_silent(&values))
 }
 
 /// Notes that a rule joins these parts, of so many.
@@ -196,11 +212,13 @@ fn choose(
     for &part in &candidates[join] {
         let end = |join: usize, part: usize| if rule.joins[join].place.is_none() { parts[part].place } else { None };
         let own = end(join, part);
+        let is_placed = |part: usize| parts[part].place.is_some();
         let agrees = chosen.iter().enumerate().all(|(before, other)| {
             let other = end(before, *other);
             own.is_none() || other.is_none() || own == other
         });
-        if agrees && !chosen.contains(&part) {
+        let alike = !rule.alike || chosen.iter().all(|other| is_placed(*other) == is_placed(part));
+        if agrees && alike && !chosen.contains(&part) {
             chosen.push(part);
             choose(rule, parts, candidates, chosen, told);
             chosen.pop();

@@ -9,9 +9,11 @@ use super::value::{Value, same};
 use crate::fault::{Fault, did_you_mean, id};
 use crate::mechanics::bounds::{Truth, Walk};
 use crate::mechanics::compute::{self, holds};
+use crate::mechanics::dimension::Dimension;
 use crate::mechanics::expression::{Belonging, Comparison, Expression, Form, Junction};
 use crate::mechanics::interval::Interval;
 use crate::mechanics::term::{Condition, PLACES, Scope, Term, resolve, resolve_condition};
+use crate::mechanics::units::phrase;
 use crate::text::Span;
 
 /// A question, ready to be asked.
@@ -284,7 +286,41 @@ fn belong(word: Belonging, left: &Expression, right: &Expression, known: &mut Kn
     }
     check_vocabulary(&other, &one, right.span, known)?;
     check_vocabulary(&one, &other, left.span, known)?;
+    let (first, second) = (measured(left, &one, known)?, measured(right, &other, known)?);
+    if let Some((wanted, found)) = first.zip(second).filter(|(wanted, found)| wanted != found) {
+        return Err(Fault::new(
+            id::INCOMPATIBLE_UNITS,
+            right.span,
+            format!("this is {}, not {}", phrase(found), phrase(wanted)),
+        )
+        .cure("compare what measures the same"));
+    }
     Ok(Question::Belong(one, other))
+}
+
+/// What the numbers of an operand measure; nothing of words.
+fn measured(side: &Expression, operand: &Operand, known: &mut Known) -> Resolved<Option<Dimension>> {
+    let items: Vec<&Expression> = match (&side.form, operand) {
+        (_, Operand::Words(_)) => return Ok(None),
+        (_, Operand::Read(place)) => {
+            return Ok(known.reads[*place].attribute.number().map(|input| input.kind.dimension));
+        }
+        (Form::List(items), _) => items.iter().collect(),
+        _ => vec![side],
+    };
+    let mut first = None;
+    for item in items {
+        let (_, dimension) = resolve(item, &mut known.scope)?;
+        if *first.get_or_insert(dimension) != dimension {
+            return Err(Fault::new(
+                id::INCOMPATIBLE_UNITS,
+                item.span,
+                "the values of this list measure different things",
+            )
+            .cure("list what measures the same"));
+        }
+    }
+    Ok(first)
 }
 
 fn is_number(operand: &Operand, known: &Known) -> bool {
@@ -370,6 +406,21 @@ impl Given<'_> {
         self.state.push(state);
     }
 
+    /// A value that a formula does not take has no answer.
+    pub fn hold(&mut self, ranges: &[(usize, f64, f64)]) {
+        let Some(place) = self.state.len().checked_sub(1) else { return };
+        let range = ranges.iter().find(|(of, ..)| *of == place);
+        if let Some((_, low, high)) = range
+            && self.state[place] == State::Known
+        {
+            let number = self.numbers[place];
+            let is_out = number < *low && !same(number, *low) || number > *high && !same(number, *high);
+            if is_out {
+                self.state[place] = State::NoAnswer;
+            }
+        }
+    }
+
     fn worked(&mut self, term: &Term, place: usize) -> State {
         let Ok(number) = compute::value(term, &mut self.numbers) else { return State::NoAnswer };
         self.numbers[place] = number;
@@ -381,24 +432,43 @@ impl Given<'_> {
     }
 
     /// The values of an operand; what is missing where one isn't known.
-    fn numbers_of(&mut self, terms: &[Term], places: &[usize]) -> Result<Vec<f64>, Vec<usize>> {
+    fn numbers_of(&mut self, terms: &[Term], places: &[usize]) -> Result<Vec<(f64, Interval)>, Vec<usize>> {
         if let Some(missing) = self.missing(places) {
             return Err(missing);
         }
-        terms.iter().map(|term| compute::value(term, &mut self.numbers).map_err(|_| Vec::new())).collect()
+        let mut numbers = Vec::with_capacity(terms.len());
+        for term in terms {
+            let value = compute::value(term, &mut self.numbers).map_err(|_| Vec::new())?;
+            let bounds = match &self.bounds {
+                Some(bounds) if !matches!(term, Term::Constant(..)) => {
+                    Walk::over(bounds.iter().copied()).bounds(term).map_err(|_| Vec::new())?
+                }
+                _ => Interval::point(value),
+            };
+            numbers.push((value, bounds));
+        }
+        Ok(numbers)
     }
 }
 
-/// What an operand comes to.
-enum Listed {
-    Words(Vec<String>),
-    Numbers(Vec<f64>),
+/// What an operand comes to: words, or numbers with what is known of where they lie.
+enum Listed<'a> {
+    Words(&'a [String]),
+    Numbers(Vec<(f64, Interval)>),
+}
+
+/// Whether two numbers are the same: open where a tolerance lets them be and not be.
+fn are_same(one: &(f64, Interval), other: &(f64, Interval)) -> Truth {
+    if one.1.is_point() && other.1.is_point() {
+        return if same(one.0, other.0) { Truth::Always } else { Truth::Never };
+    }
+    if one.1.lo <= other.1.hi && other.1.lo <= one.1.hi { Truth::Open } else { Truth::Never }
 }
 
 impl Question {
     /// Asks the question of given parts.
     #[must_use]
-    pub fn ask(&self, given: &mut Given<'_>) -> Answer {
+    pub fn ask<'a>(&'a self, given: &mut Given<'a>) -> Answer {
         match self {
             Self::Unknown => Answer::open(Vec::new()),
             Self::Not(inner) => inner.ask(given).opposite(),
@@ -418,7 +488,13 @@ impl Question {
                     Answer::sure(one.iter().any(|word| other.contains(word)))
                 }
                 Ok((Listed::Numbers(one), Listed::Numbers(other))) => {
-                    Answer::sure(one.iter().any(|number| other.iter().any(|known| same(*number, *known))))
+                    let mut all = one.iter().flat_map(|number| other.iter().map(|known| are_same(number, known)));
+                    let truths: Vec<Truth> = all.by_ref().collect();
+                    match (truths.contains(&Truth::Always), truths.contains(&Truth::Open)) {
+                        (true, _) => Answer::sure(true),
+                        (false, true) => Answer::open(Vec::new()),
+                        (false, false) => Answer::sure(false),
+                    }
                 }
                 Ok(_) => Answer::open(Vec::new()),
                 Err(missing) => Answer::open(missing),
@@ -428,7 +504,7 @@ impl Question {
 }
 
 /// All or any of several questions, in Kleene's sense.
-fn join(junction: Junction, parts: &[Question], given: &mut Given<'_>) -> Answer {
+fn join<'a>(junction: Junction, parts: &'a [Question], given: &mut Given<'a>) -> Answer {
     let settles = if junction == Junction::And { Truth::Never } else { Truth::Always };
     let mut open = false;
     let mut missing: Vec<usize> = Vec::new();
@@ -441,7 +517,6 @@ fn join(junction: Junction, parts: &[Question], given: &mut Given<'_>) -> Answer
         missing.extend(answer.missing);
     }
     if open {
-        missing.dedup();
         return Answer::open(missing);
     }
     Answer::sure(junction == Junction::And)
@@ -463,7 +538,11 @@ fn compare(condition: &Condition, places: &[usize], given: &mut Given<'_>) -> An
     }
 }
 
-fn listed_both(one: &Operand, other: &Operand, given: &mut Given<'_>) -> Result<(Listed, Listed), Vec<usize>> {
+fn listed_both<'a>(
+    one: &'a Operand,
+    other: &'a Operand,
+    given: &mut Given<'a>,
+) -> Result<(Listed<'a>, Listed<'a>), Vec<usize>> {
     match (listed(one, given), listed(other, given)) {
         (Ok(one), Ok(other)) => Ok((one, other)),
         (Err(mut missing), Err(more)) => {
@@ -474,14 +553,14 @@ fn listed_both(one: &Operand, other: &Operand, given: &mut Given<'_>) -> Result<
     }
 }
 
-fn listed(operand: &Operand, given: &mut Given<'_>) -> Result<Listed, Vec<usize>> {
+fn listed<'a>(operand: &'a Operand, given: &mut Given<'a>) -> Result<Listed<'a>, Vec<usize>> {
     match operand {
-        Operand::Words(words) => Ok(Listed::Words(words.clone())),
+        Operand::Words(words) => Ok(Listed::Words(words)),
         Operand::Numbers(terms, places) => given.numbers_of(terms, places).map(Listed::Numbers),
         Operand::Read(place) => match given.values[*place] {
-            Some(Value::Words(words)) => Ok(Listed::Words(words.clone())),
+            Some(Value::Words(words)) => Ok(Listed::Words(words)),
             Some(Value::Numbers(readings)) => {
-                Ok(Listed::Numbers(readings.iter().map(|reading| reading.value).collect()))
+                Ok(Listed::Numbers(readings.iter().map(|reading| (reading.value, reading.bounds)).collect()))
             }
             _ => Err(vec![*place]),
         },

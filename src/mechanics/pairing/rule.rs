@@ -10,6 +10,7 @@
 //! together: true                  # without one of its families the rule is silent; else what is missing is told,
 //! tells_with: [derailleur]        # where these of its parts are there,
 //! instead: [freewheel]            # and none of a family that stands in for what is missing
+//! alike: true                     # the parts are all at an end of the bicycle that somebody named, or none is
 //! applies: "…"                    # a question; where it is false the rule has nothing to say
 //! by: rear-capacity               # a bundled formula, its steps worked with these values; its names are known below
 //! given: {largest_chainring: crank.largest, …}
@@ -32,7 +33,7 @@ use crate::fault::{Fault, id};
 use crate::mechanics::bounds::Truth;
 use crate::mechanics::figure::{NO_BREAK, Style};
 use crate::mechanics::interval::Interval;
-use crate::mechanics::mark::TextPiece;
+use crate::mechanics::mark::{Mark, TextPiece};
 use crate::mechanics::term::{PLACES, Term};
 use crate::text::Span;
 
@@ -53,10 +54,14 @@ pub struct Rule {
     pub tells_with: Vec<usize>,
     /// Families that stand in for one of its own: with one of them it is silent.
     pub instead: Vec<String>,
+    /// True where it is put to parts only if all have a place, or none has.
+    pub alike: bool,
     /// Where it has something to say; everywhere without it.
     pub applies: Option<Question>,
     /// What is worked, in order.
     pub steps: Vec<Term>,
+    /// Inputs of a formula among the steps: their places, least and most in base units.
+    pub ranges: Vec<(usize, f64, f64)>,
     /// Names and what they stand for.
     pub known: Known,
     /// The steps that are told.
@@ -160,7 +165,7 @@ impl Rule {
             let answer = applies.ask(&mut given);
             match answer.truth {
                 Truth::Never => return None,
-                Truth::Open => return Some(self.open(&answer.missing)),
+                Truth::Open => return Some(self.open(&answer.missing, given.bounds.is_some())),
                 Truth::Always => {}
             }
         }
@@ -175,7 +180,7 @@ impl Rule {
                         doubtful.push(place);
                         continue;
                     }
-                    Truth::Open => return Some(self.open(&answer.missing)),
+                    Truth::Open => return Some(self.open(&answer.missing, given.bounds.is_some())),
                     Truth::Always => {}
                 }
             }
@@ -192,7 +197,7 @@ impl Rule {
                 missing: Vec::new(),
             });
         }
-        Some(self.open(&[]))
+        Some(self.open(&[], given.bounds.is_some()))
     }
 
     /// The first of some outcomes whose question is true when every tolerance is left out.
@@ -264,11 +269,12 @@ impl Rule {
         given.bounds = (!exact).then_some(bounds);
         for step in &self.steps {
             given.work_step(step);
+            given.hold(&self.ranges);
         }
         given
     }
 
-    fn open(&self, missing: &[usize]) -> Spoken {
+    fn open(&self, missing: &[usize], with_tolerance: bool) -> Spoken {
         let mut told: Vec<(usize, String)> = Vec::new();
         for read in missing.iter().map(|read| &self.known.reads[*read]) {
             let one = (read.join, read.attribute.name.clone());
@@ -276,12 +282,12 @@ impl Rule {
                 told.push(one);
             }
         }
-        let message = if told.is_empty() {
-            "The tolerances reach over both answers: measure finer.".to_owned()
-        } else {
-            String::new()
+        let message = match (told.is_empty(), with_tolerance) {
+            (false, _) => "",
+            (true, true) => "The tolerances reach over both answers: measure finer.",
+            (true, false) => "The sum has no answer for these numbers: check them against each other.",
         };
-        Spoken { verdict: Verdict::NotKnown, message, notice: false, outcome: None, missing: told }
+        Spoken { verdict: Verdict::NotKnown, message: message.to_owned(), notice: false, outcome: None, missing: told }
     }
 
     /// A message with its figures in it; what is not known is said to be so.
@@ -291,8 +297,7 @@ impl Rule {
             match piece {
                 TextPiece::Words(words) => out.push_str(words),
                 TextPiece::Mark(mark) => {
-                    let text =
-                        self.text_of(&mark.name.value, mark.bare, mark.unit.as_ref().map(|unit| &unit.value), given);
+                    let text = self.text_of(mark, given);
                     out.push_str(&text.unwrap_or_else(|| "(not known)".to_owned()));
                 }
             }
@@ -300,31 +305,31 @@ impl Rule {
         out
     }
 
-    fn text_of(
-        &self,
-        name: &str,
-        bare: bool,
-        unit: Option<&crate::mechanics::units::Unit>,
-        given: &Given<'_>,
-    ) -> Option<String> {
+    /// The text of a figure as a mark asks for it.
+    fn text_of(&self, mark: &Mark, given: &Given<'_>) -> Option<String> {
+        let name = mark.name.value.as_str();
+        let styled = |style: Style, number: f64| {
+            let mut style = match &mark.unit {
+                Some(unit) => style.converted(unit.value.clone()),
+                None => style,
+            };
+            if mark.decimals.is_some() {
+                style.decimals = mark.decimals;
+            }
+            if mark.bare { style.bare(number) } else { style.text(number) }
+        };
         if let Some(index) = self.known.reads.iter().position(|read| read.name == name) {
             let read = &self.known.reads[index];
             let value = given.values[index]?;
             return match (value.number(), read.attribute.number()) {
-                (Some(reading), Some(input)) if bare || unit.is_some() => {
-                    let style = unit.map_or_else(|| input.style(), |unit| input.style().converted(unit.clone()));
-                    Some(if bare { style.bare(reading.value) } else { style.text(reading.value) })
+                (Some(reading), Some(input)) if mark.bare || mark.unit.is_some() => {
+                    Some(styled(input.style(), reading.value))
                 }
                 _ => Some(value.text(&read.attribute)),
             };
         }
         let told = self.figures.iter().find(|told| told.name == name)?;
-        if given.state[told.place] != State::Known {
-            return None;
-        }
-        let number = given.numbers[told.place];
-        let style = unit.map_or_else(|| told.style.clone(), |unit| told.style.converted(unit.clone()));
-        Some(if bare { style.bare(number) } else { style.text(number) })
+        (given.state[told.place] == State::Known).then(|| styled(told.style.clone(), given.numbers[told.place]))
     }
 
     /// What is known of what the rule reads of parts, and of the steps that the words of an outcome tell.

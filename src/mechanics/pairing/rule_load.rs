@@ -15,6 +15,7 @@ use crate::mechanics::load_parts::{measure, number, sentence};
 use crate::mechanics::mark::{TextPiece, split_marks};
 use crate::mechanics::parser::{Names, parse_expression, parse_question};
 use crate::mechanics::term::{BALANCE_PLACES, Term, resolve};
+use crate::mechanics::working::check_known;
 use crate::text::{Mapped, Spanned};
 use crate::yaml::{Fields, Node};
 
@@ -26,6 +27,7 @@ const KEYS: &[&str] = &[
     "together",
     "tells_with",
     "instead",
+    "alike",
     "applies",
     "by",
     "given",
@@ -43,8 +45,14 @@ pub(super) fn read(node: &Node, file: &str, families: &[Family], faults: &mut Ve
     let fields = Fields::new(node, "a rule about parts", KEYS, faults)?;
     let joins = joins(&fields, families, faults)?;
     let parts = Parts::of(&fields, file, faults);
-    let mut loader =
-        Loader { known: Known::default(), steps: Vec::new(), figures: Vec::new(), failed: Vec::new(), faults };
+    let mut loader = Loader {
+        known: Known::default(),
+        steps: Vec::new(),
+        figures: Vec::new(),
+        ranges: Vec::new(),
+        failed: Vec::new(),
+        faults,
+    };
     loader.reads(&parts, &joins, families);
     loader.steps(&parts);
     loader.told(&fields);
@@ -58,7 +66,7 @@ pub(super) fn read(node: &Node, file: &str, families: &[Family], faults: &mut Ve
         loader.check_message(&one.message);
         outcomes.push(Outcome { when, verdict: one.verdict, message: one.message.clone(), notice: one.notice });
     }
-    let Loader { known, steps, figures, .. } = loader;
+    let Loader { known, steps, figures, ranges, .. } = loader;
     check_last(&parts.outcomes, node, faults);
     let examples = examples(&fields, &joins, families, faults);
     let text = file.get(node.span.start..node.span.end).unwrap_or(file);
@@ -69,6 +77,7 @@ pub(super) fn read(node: &Node, file: &str, families: &[Family], faults: &mut Ve
         together: fields.flag("together", faults).unwrap_or(false),
         tells_with: tells_with(&fields, &joins, faults),
         instead: instead(&fields, families, faults),
+        alike: fields.flag("alike", faults).unwrap_or(false),
         cautions: fields
             .list("cautions", faults)
             .into_iter()
@@ -79,6 +88,7 @@ pub(super) fn read(node: &Node, file: &str, families: &[Family], faults: &mut Ve
         joins,
         applies,
         steps,
+        ranges,
         known,
         figures,
         outcomes,
@@ -162,7 +172,7 @@ pub fn unknown_family(name: &str, span: crate::text::Span, families: &[Family]) 
 /// The expressions of a rule, parsed.
 struct Parts {
     applies: Option<Expression>,
-    given: Vec<(String, Expression)>,
+    given: Vec<(Spanned<String>, Expression)>,
     formula: Option<Formula>,
     steps: Vec<(Spanned<String>, Expression)>,
     outcomes: Vec<DraftOutcome>,
@@ -185,7 +195,7 @@ impl Parts {
         let given = fields.get("given").and_then(Node::as_map).unwrap_or_default().iter().filter_map(|entry| {
             let tree =
                 parse_expression(entry.value.text()?, Names::OfRules).map_err(|fault| faults.push(fault)).ok()?;
-            Some((entry.key.value.clone(), tree))
+            Some((entry.key.clone(), tree))
         });
         let given: Vec<_> = given.collect();
         let steps = fields.list("steps", faults).into_iter().filter_map(|node| step(node, faults)).collect();
@@ -259,10 +269,17 @@ fn check_last(outcomes: &[DraftOutcome], node: &Node, faults: &mut Vec<Fault>) {
     }
 }
 
+fn too_much(span: crate::text::Span) -> Fault {
+    Fault::new(id::TOO_MANY_STEPS, span, "a rule reads and works too much")
+        .allowed(format!("{BALANCE_PLACES} attributes and steps"))
+        .cure("split it into two rules")
+}
+
 struct Loader<'a> {
     known: Known,
     steps: Vec<Term>,
     figures: Vec<Told>,
+    ranges: Vec<(usize, f64, f64)>,
     /// Names with a fault of their own: what uses them is left alone.
     failed: Vec<String>,
     faults: &'a mut Vec<Fault>,
@@ -306,6 +323,11 @@ impl Loader<'_> {
         };
         let attribute: Attribute = attribute.clone();
         let place = match attribute.number() {
+            Some(_) if !attribute.many && self.known.scope.len() >= BALANCE_PLACES => {
+                self.faults.push(too_much(span));
+                self.failed.push(name.to_owned());
+                return;
+            }
             Some(input) if !attribute.many => {
                 self.known.scope.add(name, input.kind.dimension);
                 Some(self.known.scope.len() - 1)
@@ -318,12 +340,31 @@ impl Loader<'_> {
     /// The values given to the formula, the formula's own steps, then the rule's.
     fn steps(&mut self, parts: &Parts) {
         for (name, tree) in &parts.given {
-            self.step(name, tree);
+            let input = parts.formula.as_ref().and_then(|formula| formula.input(&name.value));
+            if let (None, Some(formula)) = (input, &parts.formula) {
+                self.faults.extend(check_known(formula, name));
+                continue;
+            }
+            let place = self.known.scope.len();
+            self.step(&name.value, tree);
+            if let Some(input) = input {
+                self.ranges.push((place, input.unit.to_base(input.low), input.unit.to_base(input.high)));
+                if self.known.scope.dimension(place).is_some_and(|found| found != input.kind.dimension) {
+                    self.faults.push(
+                        Fault::new(
+                            id::INCOMPATIBLE_UNITS,
+                            tree.span,
+                            format!("{} is {}", name.value, input.kind.phrase),
+                        )
+                        .cure("give what the formula asks for"),
+                    );
+                }
+            }
         }
         if let Some(formula) = &parts.formula {
             let mut missing = Vec::new();
             for input in &formula.inputs {
-                if !parts.given.iter().any(|(name, _)| *name == input.name) {
+                if !parts.given.iter().any(|(name, _)| name.value == input.name) {
                     let default = input.default.as_ref().and_then(|text| parse_expression(text, Names::OfSteps).ok());
                     match default {
                         Some(tree) => self.step(&input.name, &tree),
@@ -351,7 +392,8 @@ impl Loader<'_> {
             }
         }
         for (name, tree) in &parts.steps {
-            let taken: Vec<String> = Vec::new();
+            let taken: Vec<String> =
+                self.known.scope.place(&name.value).map(|_| name.value.clone()).into_iter().collect();
             self.faults.extend(check_name(name, &taken));
             self.step(&name.value, tree);
         }
@@ -359,11 +401,7 @@ impl Loader<'_> {
 
     fn step(&mut self, name: &str, tree: &Expression) {
         if self.known.scope.len() >= BALANCE_PLACES {
-            self.faults.push(
-                Fault::new(id::TOO_MANY_STEPS, tree.span, "a rule reads and works too much")
-                    .allowed(format!("{BALANCE_PLACES} attributes and steps"))
-                    .cure("split it into two rules"),
-            );
+            self.faults.push(too_much(tree.span));
             return;
         }
         let resolved = check_names(tree, &self.known).and_then(|()| resolve(tree, &mut self.known.scope));
@@ -421,8 +459,20 @@ impl Loader<'_> {
         for piece in pieces {
             let TextPiece::Mark(mark) = piece else { continue };
             let name = mark.name.value.as_str();
-            let known = self.known.reads.iter().any(|read| read.name == name)
-                || self.figures.iter().any(|told| told.name == name);
+            let of_read = self.known.reads.iter().find(|read| read.name == name);
+            let of_step = self.figures.iter().find(|told| told.name == name);
+            let kind = of_read.and_then(|read| read.attribute.number().map(|input| input.kind));
+            if let (Some(unit), Some(kind)) = (&mark.unit, kind.or(of_step.map(|told| told.style.kind)))
+                && !kind.takes(&unit.value)
+            {
+                self.faults.push(
+                    Fault::new(id::WRONG_KIND, unit.span, format!("{name} is {}", kind.phrase))
+                        .found(unit.value.text.clone())
+                        .allowed(kind.units.join(", "))
+                        .cure("choose one of these units"),
+                );
+            }
+            let known = of_read.is_some() || of_step.is_some();
             if !known && !self.failed.iter().any(|failed| failed == name) {
                 let names = self.known.reads.iter().map(|read| read.name.as_str());
                 let names = names.chain(self.figures.iter().map(|told| told.name.as_str()));

@@ -58,7 +58,13 @@ pub fn read(attribute: &Attribute, node: &Node) -> Result<Value, Fault> {
             .cure(format!("{}: {}", attribute.about, attribute.how))
     };
     let texts: Vec<&Mapped> = match (node.as_list(), node.text()) {
-        (Some(items), _) if attribute.many => items.iter().filter_map(Node::text).collect(),
+        (Some(items), _) if attribute.many => {
+            let texts: Vec<&Mapped> = items.iter().filter_map(Node::text).collect();
+            if texts.len() < items.len() {
+                return Err(shape("single values, with commas between them"));
+            }
+            texts
+        }
         (_, Some(text)) if !text.text().trim().is_empty() => vec![text],
         (Some(_), _) => return Err(shape("a single value")),
         _ => return Err(shape("a value after the colon")),
