@@ -153,3 +153,29 @@ fn less_knowledge_never_fits_better() {
     }
     println!("{count} attributes were taken away");
 }
+
+/// Parts of families with nothing known of them.
+fn bare(families: &[&str]) -> Vec<(String, Option<Place>, Values)> {
+    families.iter().map(|family| ((*family).to_owned(), None, Values::new())).collect()
+}
+
+/// A rule that needs a third part and keeps quiet joins nothing of the two that are there: alone they are not known.
+#[test]
+fn a_rule_that_keeps_quiet_joins_nothing() {
+    let rules = Rules::bundled();
+    let pairing = ask(rules, &bare(&["cassette", "crank", "pedal"]));
+    assert!(pairing.unjoined.iter().any(|pair| pair.parts == [0, 1]), "{:?}", pairing.unjoined);
+    assert_eq!(ask(rules, &bare(&["cassette", "crank"])).verdict, Verdict::NotKnown);
+    // With the derailleur there, the rule of capacity speaks up.
+    let pairing = ask(rules, &bare(&["rear_derailleur", "crank"]));
+    assert!(said(&pairing).contains("total-capacity: not known"), "{}", said(&pairing));
+}
+
+/// Two families that nothing joins are not known, and so is a part beside itself.
+#[test]
+fn without_a_rule_nothing_is_known() {
+    let rules = Rules::bundled();
+    for families in [["tyre", "pedal"], ["stem", "valve"], ["tyre", "tyre"]] {
+        assert_eq!(ask(rules, &bare(&families)).verdict, Verdict::NotKnown, "{families:?}");
+    }
+}

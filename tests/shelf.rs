@@ -155,3 +155,39 @@ fn the_shelf_answers_as_the_trade_does() {
     assert_eq!(largest("derailleur-long"), Some(Verdict::Fits), "the longer one takes it");
     assert_eq!(largest("derailleur-short"), Some(Verdict::DoesNotFit), "the short one does not");
 }
+
+/// Every cell of a table says what the question says when it is asked by itself.
+#[test]
+fn a_table_says_what_the_question_says() {
+    worked(|library, worked| {
+        let shelf = &library.shelf;
+        let by_title = |title: &str| shelf.parts.iter().find(|part| part.title == title).expect("a part");
+        let mut count = 0;
+        for guide in &worked.guides {
+            let pieces = guide.lead.iter().chain(guide.operations.iter().flat_map(|operation| &operation.body));
+            for piece in pieces {
+                let WorkedPiece::FitTable(table) = piece else { continue };
+                for (down, cells) in table.down.iter().zip(&table.cells) {
+                    for (across, cell) in table.across.iter().zip(cells) {
+                        let mut names = vec![down.as_str(), across];
+                        names.extend(table.with.iter().map(String::as_str));
+                        let chosen: Vec<Chosen<'_>> =
+                            names.iter().map(|title| Chosen { part: by_title(title), place: None }).collect();
+                        let told = ask(shelf, &chosen);
+                        // What the parts beside say of one another is not what the table asks.
+                        let of_two = told.reasons.iter().filter(|reason| reason.places.iter().any(|place| *place < 2));
+                        let worst = of_two.map(|reason| reason.verdict).min().unwrap_or(Verdict::NotKnown);
+                        let verdict = table.answers[*cell].verdict;
+                        assert!(verdict == worst || verdict == Verdict::NotKnown, "{down} with {across}: {verdict:?}");
+                        if told.unjoined.is_empty() {
+                            assert_eq!(verdict, worst, "{down} with {across}");
+                        }
+                        count += 1;
+                    }
+                }
+            }
+        }
+        println!("{count} cells say what the question says");
+        assert!(count > 60);
+    });
+}

@@ -100,6 +100,17 @@ impl Rules {
         })
     }
 
+    /// True where a rule joins two families and no third.
+    #[must_use]
+    pub fn joins_both(&self, one: &str, other: &str) -> bool {
+        let of_two = self.rules.iter().filter(|rule| rule.joins.len() == 2);
+        let joins = |rule: &Rule| {
+            let families = [rule.joins[0].family.as_str(), rule.joins[1].family.as_str()];
+            families == [one, other] || families == [other, one]
+        };
+        of_two.into_iter().any(joins)
+    }
+
     /// Reads one more rule, from a node of a shop's shelf file.
     pub fn read_rule(&self, node: &Node, file: &str, faults: &mut Vec<Fault>) -> Option<Rule> {
         rule_load::read(node, file, &self.families, faults)
