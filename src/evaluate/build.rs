@@ -294,6 +294,26 @@ impl<'a> Bench<'a, '_> {
         }
     }
 
+    /// The parts; one that stands at both ends comes once.
+    fn each_once(&self) -> impl Iterator<Item = &Mounted<'_>> {
+        let is_first = |place: usize| {
+            let name = &self.parts[place].part.name;
+            !self.parts[..place].iter().any(|before| before.part.name == *name)
+        };
+        self.parts.iter().enumerate().filter(move |(place, _)| is_first(*place)).map(|(_, one)| one)
+    }
+
+    /// The ends of the bicycle at which a part stands, in words.
+    fn ends(&self, part: &Part) -> &'static str {
+        let at = |place: Place| self.parts.iter().any(|one| one.part.name == part.name && one.place == Some(place));
+        match (at(Place::Front), at(Place::Rear)) {
+            (true, true) => "front and rear",
+            (true, false) => "front",
+            (false, true) => "rear",
+            (false, false) => "",
+        }
+    }
+
     /// Parts by their keys, as in `front_tyre and front_rim`.
     fn keys(&self, places: &[usize]) -> String {
         let keys = places.iter().filter_map(|place| self.parts.get(*place)).map(|one| one.fitted.key.value.as_str());
@@ -344,19 +364,17 @@ impl<'a> Bench<'a, '_> {
             };
             items.iter().find(|known| known.name.eq_ignore_ascii_case(&item)).map(|known| known.balloon.clone())
         };
-        let mut parts: Vec<BuildPart> = self
-            .parts
-            .iter()
-            .map(|Mounted { part, place, .. }| {
-                let family = self.shelf.family_of(part).map_or(part.family.clone(), |family| family.title.clone());
-                let family = match place {
-                    Some(place) => format!("{family}, {}", place.word()),
-                    None => family,
-                };
-                let (title, name) = (part.title.clone(), part.name.value.clone());
-                BuildPart { balloon: balloon(&part.family), family, title, name }
-            })
-            .collect();
+        let mut parts: Vec<BuildPart> = Vec::with_capacity(self.parts.len());
+        for one in self.each_once() {
+            let part = one.part;
+            let family = self.shelf.family_of(part).map_or(part.family.as_str(), |family| family.title.as_str());
+            let family = match self.ends(part) {
+                "" => family.to_owned(),
+                ends => format!("{family}, {ends}"),
+            };
+            let (title, name) = (part.title.clone(), part.name.value.clone());
+            parts.push(BuildPart { balloon: balloon(&part.family), family, title, name });
+        }
         let order =
             |part: &BuildPart| part.balloon.as_ref().and_then(|number| number.parse().ok()).unwrap_or(usize::MAX);
         parts.sort_by_key(order);
@@ -413,25 +431,22 @@ impl<'a> Bench<'a, '_> {
 
     fn marked(&self, role: Role) -> Vec<Marked> {
         let mut marked = Vec::new();
-        for Mounted { part, place, .. } in &self.parts {
+        for Mounted { part, .. } in self.each_once() {
             let Some(family) = self.shelf.family_of(part) else { continue };
+            let title = match self.ends(part) {
+                "" => part.title.clone(),
+                ends => format!("{} ({ends})", part.title),
+            };
             for attribute in family.attributes.iter().filter(|attribute| attribute.role == Some(role)) {
                 let (Some(value), Some(word)) = (part.values.get(&attribute.name), part.word.get(&attribute.name))
                 else {
                     continue;
                 };
-                let part = match place {
-                    Some(place) => format!("{} ({})", part.title, place.word()),
-                    None => part.title.clone(),
-                };
+                let text = value.text(attribute);
                 marked.push(Marked {
-                    part,
+                    part: title.clone(),
                     about: super::pairing::capital(&attribute.about),
-                    text: if attribute.name.starts_with("most_") {
-                        format!("at most {}", value.text(attribute))
-                    } else {
-                        value.text(attribute)
-                    },
+                    text: if attribute.name.starts_with("most_") { format!("at most {text}") } else { text },
                     source: word.source.clone(),
                     checked: word.checked.value.clone(),
                 });
