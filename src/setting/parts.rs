@@ -179,6 +179,7 @@ pub(super) fn sweep_values(sweep: &WorkedSweep, id: &str, caption: &str) -> Valu
         rows => rows.collect::<Vec<_>>(),
         limits => limits.collect::<Vec<_>>(),
         given => given.collect::<Vec<_>>(),
+        is_saw => sweep.plot.as_ref().is_some_and(|plot| plot.stacked),
         plot_html => plot.map(safe),
         sources => sweep.sources.clone(),
     }
