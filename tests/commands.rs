@@ -423,6 +423,10 @@ fn pair_tells_people_the_same() {
         "{text}"
     );
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    // The numbers, and on whose word, where somebody asks for them.
+    let shown = run_in(&folder.0, &["pair", "cassette-11-34", "derailleur-short", "crank-50-34", "--working"]);
+    let shown = String::from_utf8(shown.stdout).expect("text");
+    assert!(shown.contains("teeth of the largest sprocket: 34 teeth") && shown.contains("Source: "), "{shown}");
     let list = String::from_utf8(run_in(&folder.0, &["pair"]).stdout).expect("text");
     assert!(list.contains("cassette-11-34") && list.contains("Rear derailleur"), "{list}");
 }

@@ -21,8 +21,12 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 /// What the command takes.
-pub const OPTIONS: &[OptionOf] =
-    &[OptionOf { name: "--json", value: None, about: "gives the verdict, or the faults, as data" }, LIBRARY, HELP];
+pub const OPTIONS: &[OptionOf] = &[
+    OptionOf { name: "--working", value: None, about: "shows every number that was compared, and on whose word" },
+    OptionOf { name: "--json", value: None, about: "gives the verdict, or the faults, as data" },
+    LIBRARY,
+    HELP,
+];
 
 /// Runs the command.
 #[must_use]
