@@ -255,6 +255,13 @@ pub fn escape(text: &str) -> String {
     out
 }
 
+/// A text with a capital at its front.
+#[must_use]
+pub fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or(String::new(), |first| first.to_uppercase().chain(chars).collect())
+}
+
 /// A number with its word: `1 fault`, `3 faults`.
 #[must_use]
 pub fn count(number: usize, word: &str) -> String {

@@ -23,14 +23,13 @@ use crate::library::shelf::{Part, Shelf};
 use crate::library::stated::Amount;
 use crate::mechanics::figure::NO_BREAK;
 use crate::mechanics::formula::{Formula, Input};
-use crate::mechanics::interval::Interval;
 use crate::mechanics::pairing::family::Role;
 use crate::mechanics::pairing::shelf::unknown_family;
 use crate::mechanics::pairing::value::Value;
 use crate::mechanics::pairing::{Place, Verdict};
 use crate::mechanics::reading::Reading;
 use crate::mechanics::working::{Working, work};
-use crate::text::{Span, Spanned};
+use crate::text::{Span, Spanned, capital};
 use pressures::load_on;
 
 /// The formulas that build sheets use.
@@ -445,7 +444,7 @@ impl<'a> Bench<'a, '_> {
                 let text = value.text(attribute);
                 marked.push(Marked {
                     part: title.clone(),
-                    about: super::pairing::capital(&attribute.about),
+                    about: capital(&attribute.about),
                     text: if attribute.name.starts_with("most_") { format!("at most {text}") } else { text },
                     source: word.source.clone(),
                     checked: word.checked.value.clone(),
@@ -454,10 +453,6 @@ impl<'a> Bench<'a, '_> {
         }
         marked
     }
-}
-
-fn exact(reading: Reading) -> Reading {
-    Reading { bounds: Interval::point(reading.value), ..reading }
 }
 
 /// A working of a build sheet, which nobody wrote as a block.

@@ -6,12 +6,9 @@
 use crate::fault::{Fault, id};
 use crate::library::shelf::{Part, Shelf};
 use crate::mechanics::pairing::ask::{Asked, Asking, Finding, Pairing, Unjoined};
-use crate::mechanics::pairing::value::Values;
+use crate::mechanics::pairing::value::{NOTHING, Values};
 use crate::mechanics::pairing::{Place, Verdict};
-use crate::text::Span;
-
-/// What is known of a part that nobody named.
-static NOTHING: Values = Values::new();
+use crate::text::{Span, capital};
 
 /// A part of the shelf, and where it goes.
 #[derive(Clone, Copy, Debug)]
@@ -240,11 +237,4 @@ pub(super) fn measure(shelf: &Shelf, chosen: &Chosen<'_>, attribute: &str) -> Op
         how: known.how.clone(),
         guide,
     })
-}
-
-/// A text with a capital at its front.
-#[must_use]
-pub fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |first| first.to_uppercase().chain(chars).collect())
 }

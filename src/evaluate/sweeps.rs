@@ -137,7 +137,9 @@ impl<'f> Plan<'f> {
             let runs = [Some(&across), down.as_ref(), between.as_ref()];
             let is_run = runs.into_iter().flatten().any(|run| run.input.name == input.name);
             match given.or_else(|| input.default_reading()?.ok()) {
-                reading if is_run || reading.is_some() => Some(reading.filter(|_| !is_run).map(exact)),
+                reading if is_run || reading.is_some() => {
+                    Some(reading.filter(|_| !is_run).map(Reading::without_tolerance))
+                }
                 _ => None,
             }
         });
@@ -145,11 +147,6 @@ impl<'f> Plan<'f> {
         let output = formula.output(show)?;
         Some(Self { formula, output, across, down, between, base, mark: None, written: String::new() })
     }
-}
-
-/// A reading without its tolerance.
-fn exact(reading: Reading) -> Reading {
-    Reading { decimals: reading.decimals, ..Reading::exact(reading.value) }
 }
 
 fn plan<'f>(block: &SweepBlock, formulas: &'f Formulas, names: &Names, faults: &mut Vec<Fault>) -> Option<Plan<'f>> {
@@ -265,7 +262,7 @@ fn swept<'f>(run: &Run, formula: &'f Formula, names: &Names, faults: &mut Vec<Fa
     let mut readings = Vec::with_capacity(run.values.len());
     for value in &run.values {
         match read_one(input, value, names, &mut Vec::new()) {
-            Ok(reading) => readings.push(exact(reading)),
+            Ok(reading) => readings.push(reading.without_tolerance()),
             Err(fault) => faults.extend(fault.map(|fault| *fault)),
         }
     }
@@ -296,7 +293,7 @@ fn base(
                 .map_err(|fault| Some(Box::new(fault))),
         };
         match reading {
-            Ok(reading) => base.push(Some(exact(reading))),
+            Ok(reading) => base.push(Some(reading.without_tolerance())),
             Err(None) => return None,
             Err(Some(fault)) => faults.push(*fault),
         }

@@ -40,6 +40,12 @@ impl Reading {
         Self { value, bounds, by_default: false, decimals: None }
     }
 
+    /// The stated value alone.
+    #[must_use]
+    pub fn without_tolerance(self) -> Self {
+        Self { bounds: Interval::point(self.value), ..self }
+    }
+
     /// The value and its tolerance as text, all the digits that were given: `410 mm ± 2 mm`.
     #[must_use]
     pub fn text(&self, style: &Style) -> String {

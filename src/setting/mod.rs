@@ -38,7 +38,7 @@ use crate::library::shop::Shop;
 use crate::mechanics::formula::Formula;
 use crate::mechanics::javascript;
 use crate::mechanics::print::words;
-use crate::text::Span;
+use crate::text::{Span, capital};
 use body::Body;
 use minijinja::{Value, context};
 use std::collections::HashMap;
@@ -288,11 +288,6 @@ fn items(body: &Body<'_>, guide: &WorkedGuide<'_>, drawing: Option<&WorkedDrawin
         }
     }
     Ok(items)
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |first| first.to_uppercase().chain(chars).collect())
 }
 
 /// The figure at the head of the sheet and, in words, what it was worked from.

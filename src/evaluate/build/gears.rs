@@ -1,6 +1,6 @@
 //! The gears of a build sheet: rings and sprockets, each gear's development and speed, and the steps between them.
 
-use super::{Bench, Gear, exact};
+use super::{Bench, Gear};
 use crate::evaluate::sweeps::{Plan, Swept, WorkedSweep, run};
 use crate::mechanics::formula::Formula;
 use crate::mechanics::pairing::Place;
@@ -64,8 +64,11 @@ impl<'a> Bench<'a, '_> {
         let mut gears: Vec<(Reading, Reading, Working<'a>)> = Vec::new();
         for ring in &rings {
             for sprocket in &sprockets {
-                let given =
-                    [("chainring", Some(*ring)), ("sprocket", Some(*sprocket)), ("rollout", Some(exact(rollout)))];
+                let given = [
+                    ("chainring", Some(*ring)),
+                    ("sprocket", Some(*sprocket)),
+                    ("rollout", Some(rollout.without_tolerance())),
+                ];
                 gears.extend(self.work("gear", &given).map(|working| (*ring, *sprocket, working)));
             }
         }

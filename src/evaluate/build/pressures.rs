@@ -1,6 +1,6 @@
 //! The tyre pressures of a build sheet: load on each wheel by rider, the pressure for it, and what tyre and rim allow.
 
-use super::{Bench, Pressures, WheelPressure, exact};
+use super::{Bench, Pressures, WheelPressure};
 use crate::mechanics::figure::Style;
 use crate::mechanics::pairing::Place;
 use crate::mechanics::pairing::value::Value;
@@ -33,7 +33,7 @@ impl<'a> Bench<'a, '_> {
     /// The pressures for each rider; none where too little is known.
     pub(super) fn pressures(&self) -> Vec<Pressures> {
         let riders = self.bike.riders.iter().filter_map(|rider| {
-            let loads = self.loads(exact(Reading::within(rider.value, rider.bounds)))?;
+            let loads = self.loads(Reading::exact(rider.value))?;
             let wheels: Option<Vec<WheelPressure>> =
                 Place::ALL.into_iter().map(|place| self.wheel_pressure(place, &loads)).collect();
             Some(Pressures { rider: rider.text.clone(), wheels: wheels? })
@@ -42,7 +42,7 @@ impl<'a> Bench<'a, '_> {
     }
 
     fn wheel_pressure(&self, place: Place, loads: &Working<'a>) -> Option<WheelPressure> {
-        let load = exact(loads.value_named(load_on(place))?);
+        let load = loads.value_named(load_on(place))?.without_tolerance();
         let working = self.tyre_pressure(place, load)?;
         let output = working.formula.output("pressure")?;
         let worked = working.value(output)?;

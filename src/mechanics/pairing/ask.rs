@@ -7,11 +7,8 @@
 
 use super::rule::{Rule, Spoken};
 use super::shelf::Rules;
-use super::value::Values;
+use super::value::{NOTHING, Values};
 use super::{Place, Verdict};
-
-/// What is known of a part that nobody named.
-static NOTHING: Values = Values::new();
 
 /// A part that is asked about.
 #[derive(Clone, Copy, Debug)]

@@ -22,6 +22,9 @@ pub enum Value {
 /// The attributes of a part that are known, by name.
 pub type Values = BTreeMap<String, Value>;
 
+/// What is known of a part that nobody named.
+pub static NOTHING: Values = Values::new();
+
 impl Value {
     /// The value as readers see it.
     #[must_use]
