@@ -192,6 +192,11 @@ ids! {
     PARTS_DO_NOT_FIT = "parts-do-not-fit", "evaluate", "Parts of a build sheet never go together.";
     LEFT_OUT = "left-out", "evaluate", "Too little is known of a bike for a part of its build sheet.";
     UNKNOWN_DRAWING = "unknown-drawing", "evaluate", "There is no drawing of this name.";
+    ANSWER_WAY = "answer-way", "parse", "An answer of a fault-finding chart leads nowhere, or two ways.";
+    ONE_ANSWER = "one-answer", "parse", "A check of a fault-finding chart has a single answer, and decides nothing.";
+    UNKNOWN_CHECK = "unknown-check", "parse", "An answer leads to a check that the fault-finding chart does not have.";
+    CHECK_NOT_REACHED = "check-not-reached", "parse", "No answer of a fault-finding chart leads to this check.";
+    CHART_CIRCLE = "chart-circle", "parse", "The checks of a fault-finding chart lead round in a circle.";
     DRAWING_HEAD = "drawing-head", "parse", "A drawing's file does not begin with its head, which says what it takes.";
     NOT_APPROVED = "not-approved", "press", "A guide is left out because nobody has approved it.";
     THEME = "theme", "set", "A template of the theme or of a drawing does something that it can't.";

@@ -116,7 +116,7 @@ pub fn proof(root: &Path, drafts: Drafts, on: Option<Date>) -> Result<Proof, Fil
         let formulas = Formulas::of(&library);
         let (worked, faults) = evaluate(&library, &formulas, &drawings, drafts);
         proof.faults.extend(faults);
-        proof.guides = worked.guides.len() + worked.builds.len();
+        proof.guides = worked.guides.len() + worked.builds.len() + worked.charts.len();
         let setting = Setting { shop: &library.shop, theme: &theme, drawings: &drawings, scripts: Scripts::default() };
         if !proof.has_faults() {
             match site(&setting, &worked, &library.formulas) {
@@ -136,8 +136,10 @@ fn tell_unapproved(library: &Library, drafts: Drafts, proof: &mut Proof) {
     }
     let guides = library.guides.iter().filter(|guide| guide.approved_by.is_none());
     let bikes = library.bikes.iter().filter(|bike| bike.approved_by.is_none());
+    let charts = library.charts.iter().filter(|chart| chart.approved_by.is_none());
     let guides = guides.map(|guide| (&guide.source, &guide.number));
-    for (source, number) in guides.chain(bikes.map(|bike| (&bike.source, &bike.number))) {
+    let charts = charts.map(|chart| (&chart.source, &chart.number));
+    for (source, number) in guides.chain(bikes.map(|bike| (&bike.source, &bike.number))).chain(charts) {
         let message = format!("sheet {} is left out of the press: nobody has approved it", number.value);
         let fault = Fault::note(id::NOT_APPROVED, number.span, message)
             .cure("add a line approved_by: with the name of whoever signs it off");

@@ -2,7 +2,7 @@
 //!
 //! A folder is named after the stage that must object, a file after the mistake; `NAME.txt` holds the faults as they
 //! are drawn. The ending says what the file is: `.md` a guide, `.shop.yaml`, `.stated.yaml`, `.drawing.svg` and
-//! `.theme.html` a file of the library in its place, `.shelf.yaml` the shelf's cassettes, `.formula.yaml` a formula,
+//! `.theme.html` a file of the library in its place, `.shelf.yaml` the shelf's cassettes, `.chart.yaml` a fault-finding chart, `.formula.yaml` a formula,
 //! `.rule.yaml` a rule about parts, `.family.yaml` a family of parts, `.words` a command line. The few
 //! mistakes that can't be a file in a checkout are made here. `LOCKNUT_REWRITE=1` writes what is said anew, never in CI.
 
@@ -117,6 +117,7 @@ fn said(name: &str, bytes: &[u8]) -> String {
         "bike.yaml" => "content/bikes/roadster.yaml",
         "shelf.yaml" => "content/shelf/cassette.yaml",
         "own.yaml" => "content/formulas/own.yaml",
+        "chart.yaml" => "content/faults/creak.yaml",
         "reply.md" => "content/replies/case.md",
         "drawing.svg" => "diagrams/chain-run.svg",
         "theme.html" => "themes/sheet/figure.html",
@@ -254,7 +255,7 @@ fn made_here() -> Vec<(&'static str, String)> {
         }),
         ("read/ten-megabytes-in-a-line", with(page, &vec![b'-'; 10 * 1024 * 1024])),
         ("read/stray-file", with("content/guide/case.md", GUIDE.as_bytes())),
-        ("read/not-read-yet", with("content/faults/creak.yaml", b"")),
+        ("read/not-read-yet", with("content/register.yaml", b"")),
         ("evaluate/unapproved-link", {
             let library = Library::new();
             library.write(page, format!("{GUIDE}\nSee [the other](../drivetrain/other.md).\n").as_bytes());

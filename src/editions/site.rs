@@ -7,7 +7,8 @@ use crate::evaluate::{Worked, WorkedGuide};
 use crate::library::formula::OwnFormula;
 use crate::setting::theme::ThemeFault;
 use crate::setting::{
-    Picture, Script, Setting, Sheet, Shows, build_page, chapters, front_page, guide_page, handbook_page, moved_page,
+    Picture, Script, Setting, Sheet, Shows, build_page, chapters, chart_page, front_page, guide_page, handbook_page,
+    moved_page,
 };
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -63,6 +64,10 @@ pub fn site(setting: &Setting<'_>, worked: &Worked<'_>, own: &[OwnFormula]) -> R
     for (build, sheet) in worked.builds.iter().zip(sheets) {
         take(sheet, &build.bike.number.value);
     }
+    let sheets: Vec<_> = worked.charts.par_iter().map(|chart| chart_page(setting, chart, worked).map(placed)).collect();
+    for (chart, sheet) in worked.charts.iter().zip(sheets) {
+        take(sheet, &chart.chart.number.value);
+    }
     let chapters = chapters(setting, own);
     for chapter in &chapters {
         take(handbook_page(setting, chapter).map(placed), "");
@@ -72,6 +77,7 @@ pub fn site(setting: &Setting<'_>, worked: &Worked<'_>, own: &[OwnFormula]) -> R
     }
     let issued = guides.iter().map(|guide| guide.guide.issued.as_str());
     let issued = issued.chain(worked.builds.iter().map(|build| build.bike.issued.as_str()));
+    let issued = issued.chain(worked.charts.iter().map(|chart| chart.chart.issued.as_str()));
     let latest = issued.max().unwrap_or("unissued");
     let edition = format!("{latest}-{}", digits(&files));
     match front_page(setting, worked, &chapters, &edition) {

@@ -147,8 +147,7 @@ fn cautions<'p>(
     worked: &[super::PageWorking<'_>],
     pieces: impl Iterator<Item = &'p WorkedPiece>,
 ) -> Vec<String> {
-    let of_hazards =
-        guide.hazards.iter().flat_map(|hazard| hazards::cautions(&hazard.value)).map(|text| (*text).to_owned());
+    let of_hazards = hazards::cautions_of(&guide.hazards);
     let of_formulas = worked.iter().flat_map(|working| working.working.formula.cautions.iter().cloned());
     let mut cautions: Vec<String> = Vec::new();
     for caution in of_hazards.chain(of_formulas) {
@@ -245,7 +244,7 @@ impl Page<'_, '_> {
     }
 
     fn link(&mut self, piece: &Piece, destination: &str, span: Span) -> Option<WorkedPiece> {
-        match links::resolve(self.guide, destination, span, self.around.library, self.around.drafts) {
+        match links::resolve(self.guide.into(), destination, span, self.around.library, self.around.drafts) {
             Ok(Link::Page(target)) => Some(WorkedPiece::Link(target)),
             Ok(Link::Elsewhere) => match piece {
                 Piece::Event(event, _) => Some(WorkedPiece::Event(event.clone())),

@@ -2,10 +2,11 @@
 //! and a place on it, or to the photo.
 
 use super::{Drafts, Target};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Source};
 use crate::fault::{Fault, did_you_mean, id};
 use crate::library::bike::BuildSheet;
 use crate::library::block::Block;
+use crate::library::chart::Chart;
 use crate::library::guide::Guide;
 use crate::library::photo::{Photo, Unusable};
 use crate::library::{Faults, Library};
@@ -21,12 +22,33 @@ pub(super) enum Link {
     Elsewhere,
 }
 
+/// The page that a link stands on.
+#[derive(Clone, Copy)]
+pub(super) struct Writer<'a> {
+    /// Its file.
+    pub(super) source: &'a Source,
+    /// True where somebody has approved it.
+    pub(super) approved: bool,
+}
+
+impl<'a> From<&'a Guide> for Writer<'a> {
+    fn from(guide: &'a Guide) -> Self {
+        Self { source: &guide.source, approved: guide.approved_by.is_some() }
+    }
+}
+
+impl<'a> From<&'a Chart> for Writer<'a> {
+    fn from(chart: &'a Chart) -> Self {
+        Self { source: &chart.source, approved: chart.approved_by.is_some() }
+    }
+}
+
 /// Resolves a link's destination.
 ///
 /// # Errors
 /// A page or a place on it that doesn't exist, or isn't pressed.
 pub(super) fn resolve(
-    from: &Guide,
+    from: Writer<'_>,
     destination: &str,
     span: Span,
     library: &Library,
@@ -45,10 +67,14 @@ pub(super) fn resolve(
     if let Some(bike) = library.bikes.iter().find(|bike| Some(&bike.source.name) == file.as_ref()) {
         return to_bike(bike, from, destination, span, drafts).map(Link::Page);
     }
+    if let Some(chart) = library.charts.iter().find(|chart| Some(&chart.source.name) == file.as_ref()) {
+        return to_chart(chart, from, destination, span, drafts).map(Link::Page);
+    }
     let guide = file.as_ref().and_then(|file| library.guides.iter().find(|guide| guide.source.name == *file));
     let Some(guide) = guide else {
         let others = library.guides.iter().map(|guide| guide.source.name.as_str());
         let others = others.chain(library.bikes.iter().map(|bike| bike.source.name.as_str()));
+        let others = others.chain(library.charts.iter().map(|chart| chart.source.name.as_str()));
         let others = others.filter(|name| *name != from.source.name);
         let near = file.as_deref().and_then(|file| did_you_mean(file, others));
         let fault = Fault::new(id::BROKEN_LINK, span, "this link leads to no page of the library").found(destination);
@@ -62,7 +88,7 @@ pub(super) fn resolve(
             }
         });
     };
-    if guide.approved_by.is_none() && from.approved_by.is_some() && drafts != Drafts::Shown {
+    if guide.approved_by.is_none() && from.approved && drafts != Drafts::Shown {
         return Err(unapproved(span, destination, &guide.number.value));
     }
     let fragment = fragment.map(|fragment| place(guide, fragment, destination, span)).transpose()?;
@@ -70,9 +96,15 @@ pub(super) fn resolve(
 }
 
 /// The page of a build sheet, which has no places of its own to link to.
-fn to_bike(bike: &BuildSheet, from: &Guide, destination: &str, span: Span, drafts: Drafts) -> Result<Target, Fault> {
+fn to_bike(
+    bike: &BuildSheet,
+    from: Writer<'_>,
+    destination: &str,
+    span: Span,
+    drafts: Drafts,
+) -> Result<Target, Fault> {
     let number = bike.number.value.clone();
-    if bike.approved_by.is_none() && from.approved_by.is_some() && drafts != Drafts::Shown {
+    if bike.approved_by.is_none() && from.approved && drafts != Drafts::Shown {
         return Err(unapproved(span, destination, &number));
     }
     if destination.contains('#') {
@@ -81,6 +113,24 @@ fn to_bike(bike: &BuildSheet, from: &Guide, destination: &str, span: Span, draft
             .cure("take away the part from the # on"));
     }
     Ok(Target { page: bike.page(), number, fragment: None })
+}
+
+/// The page of a fault-finding chart, perhaps with the name of a check behind the #.
+fn to_chart(chart: &Chart, from: Writer<'_>, destination: &str, span: Span, drafts: Drafts) -> Result<Target, Fault> {
+    let number = chart.number.value.clone();
+    if chart.approved_by.is_none() && from.approved && drafts != Drafts::Shown {
+        return Err(unapproved(span, destination, &number));
+    }
+    let place = destination.split_once('#').map(|(_, place)| place);
+    let is_check = |name: &str| chart.checks.iter().any(|check| check.name.value == name);
+    if let Some(name) = place.filter(|name| !is_check(name)) {
+        let names = || chart.checks.iter().map(|check| check.name.value.as_str());
+        return Err(Fault::new(id::BROKEN_LINK, span, "there is no such check on that chart")
+            .found(destination)
+            .allowed(names().collect::<Vec<_>>().join(", "))
+            .nearest(name, names(), "check the part after the #"));
+    }
+    Ok(Target { page: chart.page.clone(), number, fragment: place.map(|name| format!("check-{name}")) })
 }
 
 fn unapproved(span: Span, destination: &str, number: &str) -> Fault {
@@ -94,7 +144,7 @@ fn unapproved(span: Span, destination: &str, number: &str) -> Fault {
 /// # Errors
 /// A path that leads to no photo, or a photo that can't be used.
 pub(super) fn photo(from: &Guide, path: &str, span: Span, library: &Library) -> Result<Arc<Photo>, Fault> {
-    let span = written_place(from, path, span);
+    let span = written_place(from.into(), path, span);
     if path.contains("://") || path.starts_with("//") || path.starts_with("data:") {
         let message = "this photo is not a file of the library";
         let cure = "readers may have no network: if you may use it, save it in content/photos/ \
@@ -132,7 +182,7 @@ pub(crate) fn unusable_photo(unusable: &Unusable, file: &str, span: Span) -> Fau
 }
 
 /// Where a link's destination stands in the file: the last place within the link where it is written as it is.
-fn written_place(from: &Guide, destination: &str, link: Span) -> Span {
+fn written_place(from: Writer<'_>, destination: &str, link: Span) -> Span {
     let written = from.source.text.get(link.start..link.end).unwrap_or_default();
     match written.rfind(destination).filter(|_| !destination.is_empty()) {
         Some(at) => Span::new(link.start + at, link.start + at + destination.len()),

@@ -6,6 +6,8 @@
 
 /// Build sheets.
 pub mod build;
+/// Fault-finding charts.
+mod chart;
 /// Equations of pages.
 mod equation;
 /// Figures as they stand in text.
@@ -35,9 +37,12 @@ pub mod sweeps;
 /// The workings of one page.
 pub mod workings;
 
+pub use chart::{WorkedAnswer, WorkedChart, WorkedCheck, WorkedThen};
 pub(crate) use links::unusable_photo;
 
+use crate::diagnostic::Source;
 use crate::drawing::Drawings;
+use crate::fault::Fault;
 use crate::library::photo::Photo;
 use crate::library::{Faults, Library, in_file};
 use crate::mechanics::working::Working;
@@ -196,6 +201,8 @@ pub struct Worked<'a> {
     pub guides: Vec<WorkedGuide<'a>>,
     /// Build sheets.
     pub builds: Vec<build::WorkedBuild<'a>>,
+    /// Fault-finding charts.
+    pub charts: Vec<WorkedChart<'a>>,
 }
 
 /// Evaluates all pages of a library, in the order of their paths, on all processors.
@@ -208,33 +215,38 @@ pub fn evaluate<'a>(
 ) -> (Worked<'a>, Faults) {
     let shared = names::shared(library);
     let around = guide::Around { library, formulas, drawings, shared, drafts, sizes: guide::sizes(library) };
-    let pages = library.guides.par_iter().filter(|one| one.approved_by.is_some() || drafts != Drafts::LeftOut);
+    let pressed = |approved: &Option<String>| approved.is_some() || drafts != Drafts::LeftOut;
+    let mut faults = formerly::check(library);
+    let pages: Vec<_> = library.guides.iter().filter(|one| pressed(&one.approved_by)).collect();
+    let guides = each(pages, &mut faults, |one, found| (guide::evaluate(one, &around, found), one.source.as_ref()));
+    let bikes: Vec<_> = library.bikes.iter().filter(|one| pressed(&one.approved_by)).collect();
+    let builds = each(bikes, &mut faults, |one, found| {
+        (build::evaluate(one, library, formulas, drawings, found), one.source.as_ref())
+    });
+    let charts: Vec<_> = library.charts.iter().filter(|one| pressed(&one.approved_by)).collect();
+    let charts = each(charts, &mut faults, |one, found| (chart::evaluate(one, &around, found), one.source.as_ref()));
+    faults.extend(links::check_measured_in(library, drafts));
+    (Worked { guides, builds, charts }, faults)
+}
+
+/// Works each page on all processors; results and faults keep the order of the pages.
+fn each<'a, P: Sync + 'a, W: Send>(
+    pages: Vec<&'a P>,
+    faults: &mut Faults,
+    work: impl Fn(&'a P, &mut Vec<Fault>) -> (Option<W>, &'a Source) + Sync,
+) -> Vec<W> {
     let results: Vec<_> = pages
-        .map(|one| {
+        .into_par_iter()
+        .map(|page| {
             let mut found = Vec::new();
-            let result = guide::evaluate(one, &around, &mut found);
-            (result, in_file(&one.source, found))
+            let (worked, source) = work(page, &mut found);
+            (worked, in_file(source, found))
         })
         .collect();
     let mut worked = Vec::with_capacity(results.len());
-    let mut faults = formerly::check(library);
     for (result, found) in results {
         worked.extend(result);
         faults.extend(found);
     }
-    let bikes = library.bikes.par_iter().filter(|one| one.approved_by.is_some() || drafts != Drafts::LeftOut);
-    let results: Vec<_> = bikes
-        .map(|one| {
-            let mut found = Vec::new();
-            let result = build::evaluate(one, library, formulas, drawings, &mut found);
-            (result, in_file(&one.source, found))
-        })
-        .collect();
-    let mut builds = Vec::with_capacity(results.len());
-    for (result, found) in results {
-        builds.extend(result);
-        faults.extend(found);
-    }
-    faults.extend(links::check_measured_in(library, drafts));
-    (Worked { guides: worked, builds }, faults)
+    worked
 }

@@ -110,13 +110,13 @@ pub(super) fn split(source: &Source, faults: &mut Vec<Fault>) -> Option<(Mapped,
     None
 }
 
-/// Reads front matter key by key.
-struct Front<'a, 'f> {
-    file: &'a str,
+/// Reads front matter, or the head of a chart, key by key.
+pub(super) struct Front<'a, 'f> {
+    pub(super) file: &'a str,
     /// Sentences that are looked at for loose figures.
-    prose: Vec<Mapped>,
-    fields: Fields<'a>,
-    faults: &'f mut Vec<Fault>,
+    pub(super) prose: Vec<Mapped>,
+    pub(super) fields: Fields<'a>,
+    pub(super) faults: &'f mut Vec<Fault>,
 }
 
 impl<'a> Front<'a, '_> {
@@ -124,15 +124,15 @@ impl<'a> Front<'a, '_> {
         if needed { self.fields.need_text(key, self.faults) } else { self.fields.text(key, self.faults) }
     }
 
-    fn text(&mut self, key: &str, needed: bool) -> Option<String> {
+    pub(super) fn text(&mut self, key: &str, needed: bool) -> Option<String> {
         self.mapped(key, needed).map(|text| text.text().trim().to_owned())
     }
 
-    fn word(&mut self, key: &str, needed: bool) -> Option<Spanned<String>> {
+    pub(super) fn word(&mut self, key: &str, needed: bool) -> Option<Spanned<String>> {
         self.mapped(key, needed).map(|text| Spanned::new(text.text().trim().to_owned(), text.whole()))
     }
 
-    fn words(&mut self, key: &str, needed: bool) -> Words {
+    pub(super) fn words(&mut self, key: &str, needed: bool) -> Words {
         let Some(text) = self.mapped(key, needed) else { return Words::new() };
         self.prose.push(text.clone());
         split_marks(text, self.file, self.faults)
@@ -158,20 +158,20 @@ impl<'a> Front<'a, '_> {
         self.items(key).into_iter().map(|text| split_marks(text, file, self.faults)).collect()
     }
 
-    fn date(&mut self, key: &str, needed: bool) -> Option<Spanned<String>> {
+    pub(super) fn date(&mut self, key: &str, needed: bool) -> Option<Spanned<String>> {
         let text = self.mapped(key, needed)?;
         check_date(text, self.faults);
         Some(Spanned::new(text.text().trim().to_owned(), text.whole()))
     }
 
     /// Lines of sentences, which may hold figures but no loose ones.
-    fn sentences(&mut self, key: &str) -> Vec<Words> {
+    pub(super) fn sentences(&mut self, key: &str) -> Vec<Words> {
         let items = self.items(key);
         self.prose.extend(items.iter().map(|text| (*text).clone()));
         items.into_iter().map(|text| split_marks(text, self.file, self.faults)).collect()
     }
 
-    fn spanned_list(&mut self, key: &str) -> Vec<Spanned<String>> {
+    pub(super) fn spanned_list(&mut self, key: &str) -> Vec<Spanned<String>> {
         self.items(key).into_iter().map(|text| Spanned::new(text.text().trim().to_owned(), text.whole())).collect()
     }
 }
@@ -196,7 +196,19 @@ fn check_words(guide: &Guide, form: Form<'_>, faults: &mut Vec<Fault>) {
     if !guide.done_by.value.is_empty() {
         check_one(&guide.done_by, "word for done_by", ["rider", "mechanic", "specialist"], faults);
     }
-    for hazard in &guide.hazards {
+    check_hazards(&guide.hazards, faults);
+}
+
+/// A chart's topic and hazards, each one of its list.
+pub(super) fn check_topic_words(topic: &Spanned<String>, hazards: &[Spanned<String>], faults: &mut Vec<Fault>) {
+    if !topic.value.is_empty() {
+        check_one(topic, "topic", TOPICS.iter().map(|(name, _)| *name), faults);
+    }
+    check_hazards(hazards, faults);
+}
+
+fn check_hazards(hazards: &[Spanned<String>], faults: &mut Vec<Fault>) {
+    for hazard in hazards {
         check_one(hazard, "hazard", super::hazards::HAZARDS.iter().map(|(name, _)| *name), faults);
     }
 }

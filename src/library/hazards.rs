@@ -4,6 +4,8 @@
 //! (common practice, no source), defer to marking and maker, and use the same words as the formulas' own cautions,
 //! so that one caution is shown once.
 
+use crate::text::Spanned;
+
 /// Each hazard with its cautions.
 pub const HAZARDS: &[(&str, &[&str])] = &[
     (
@@ -63,8 +65,10 @@ pub const HAZARDS: &[(&str, &[&str])] = &[
     ),
 ];
 
-/// The cautions of a hazard.
-#[must_use]
-pub fn cautions(hazard: &str) -> &'static [&'static str] {
-    HAZARDS.iter().find(|(name, _)| *name == hazard).map_or(&[], |(_, cautions)| cautions)
+/// The cautions that a page's hazards bring, in their order.
+pub fn cautions_of(hazards: &[Spanned<String>]) -> impl Iterator<Item = String> {
+    let of = |hazard: &Spanned<String>| {
+        HAZARDS.iter().find(|(name, _)| *name == hazard.value).map_or(&[] as &[&str], |(_, cautions)| cautions)
+    };
+    hazards.iter().flat_map(of).map(|text| (*text).to_owned())
 }

@@ -11,6 +11,8 @@ pub mod block;
 pub mod block_shelf;
 /// The block that runs a formula over inputs.
 pub mod block_sweep;
+/// `faults/*.yaml`.
+pub mod chart;
 /// Days of the calendar.
 pub mod date;
 /// Files below the library's folder, read once.
@@ -40,6 +42,7 @@ use crate::diagnostic::{Diagnostic, Source};
 use crate::fault::{Fault, id};
 use crate::text::{Span, Spanned};
 use bike::BuildSheet;
+use chart::Chart;
 use files::{FileProblem, Files};
 use formula::OwnFormula;
 use guide::{Form, Guide};
@@ -63,6 +66,8 @@ pub struct Library {
     pub stated: Vec<StatedSubject>,
     /// The build sheets.
     pub bikes: Vec<BuildSheet>,
+    /// The fault-finding charts.
+    pub charts: Vec<Chart>,
     /// The parts.
     pub shelf: Shelf,
     /// The shop's own formulas.
@@ -96,6 +101,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     let mut guides = Vec::new();
     let mut stated = Vec::new();
     let mut bikes = Vec::new();
+    let mut charts = Vec::new();
     let mut formulas: Vec<OwnFormula> = Vec::new();
     let mut shelves: Vec<ShelfFile> = Vec::new();
     let unreadable: HashSet<&str> = files.faults.iter().map(|one| one.file.as_str()).collect();
@@ -114,6 +120,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
             Part::Guide(guide) => guides.push(*guide),
             Part::Stated(subject) => stated.push(subject),
             Part::Bike(bike) => bikes.push(*bike),
+            Part::Chart(chart) => charts.push(*chart),
             Part::Formula(formula) => formulas.push(*formula),
             Part::Shelf(file) => shelves.push(*file),
             Part::Nothing => {}
@@ -124,12 +131,20 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
         return Err(FileProblem::NoShop(root.join("content").join("shop.yaml")));
     }
     let shelf = shelf::build(&shelves, &mut faults);
-    check_numbers(&guides, &bikes, &mut faults);
+    check_numbers(&guides, &bikes, &charts, &mut faults);
     check_names(&stated, &bikes, &shelf, &mut faults);
     check_formulas(&formulas, &mut faults);
     let Files { sources, photos, .. } = files;
-    let library =
-        shop.map(|shop| Library { shop, guides, stated, bikes, shelf, formulas, photos: Photos::of(root, photos) });
+    let library = shop.map(|shop| Library {
+        shop,
+        guides,
+        stated,
+        bikes,
+        charts,
+        shelf,
+        formulas,
+        photos: Photos::of(root, photos),
+    });
     Ok(Read { library, sources, faults })
 }
 
@@ -211,6 +226,7 @@ enum Part {
     Guide(Box<Guide>),
     Stated(StatedSubject),
     Bike(Box<BuildSheet>),
+    Chart(Box<Chart>),
     Formula(Box<OwnFormula>),
     Shelf(Box<ShelfFile>),
     Nothing,
@@ -227,6 +243,9 @@ fn parse(source: &Arc<Source>, found: &mut Vec<Fault>) -> Part {
         ["content", "bikes", file] if is(file, "yaml") => {
             bike::parse(source, file, found).map(|bike| Part::Bike(Box::new(bike)))
         }
+        ["content", "faults", file] if is(file, "yaml") => {
+            chart::parse(source, found).map(|chart| Part::Chart(Box::new(chart)))
+        }
         ["content", "formulas", file] if is(file, "yaml") => {
             formula::parse(source, found).map(|formula| Part::Formula(Box::new(formula)))
         }
@@ -238,7 +257,6 @@ fn parse(source: &Arc<Source>, found: &mut Vec<Fault>) -> Part {
         _ => {
             found.push(match parts[..] {
                 ["content", "guides", ..] => misplaced(),
-                ["content", "faults", file] if is(file, "yaml") => not_read_yet(),
                 ["content", "register.yaml"] => not_read_yet(),
                 _ => stray(&source.name),
             });
@@ -253,11 +271,12 @@ fn is(file: &str, ending: &str) -> bool {
 }
 
 /// Sheet numbers are unique in the library.
-fn check_numbers(guides: &[Guide], bikes: &[BuildSheet], faults: &mut Faults) {
+fn check_numbers(guides: &[Guide], bikes: &[BuildSheet], charts: &[Chart], faults: &mut Faults) {
     let pages = guides.iter().map(|guide| (&guide.number, guide.source.name.as_str()));
     let sheets = bikes.iter().map(|bike| (&bike.number, bike.source.name.as_str()));
+    let finding = charts.iter().map(|chart| (&chart.number, chart.source.name.as_str()));
     let mut taken: HashMap<&str, &str> = HashMap::new();
-    let mut all: Vec<_> = pages.chain(sheets).filter(|(number, _)| !number.value.is_empty()).collect();
+    let mut all: Vec<_> = pages.chain(sheets).chain(finding).filter(|(number, _)| !number.value.is_empty()).collect();
     all.sort_by_key(|(_, file)| *file);
     for (number, file) in all {
         if let Some(first) = taken.get(number.value.as_str()) {
@@ -314,7 +333,7 @@ fn check_formulas(formulas: &[OwnFormula], faults: &mut Faults) {
 }
 
 /// The folders that files of a library stand in.
-const PLACES: &str = "shop.yaml, guides/TOPIC/NAME.md, replies/NAME.md, bikes/NAME.yaml, shelf/FAMILY.yaml, stated/SUBJECT.yaml, formulas/NAME.yaml, photos/";
+const PLACES: &str = "shop.yaml, guides/TOPIC/NAME.md, replies/NAME.md, bikes/NAME.yaml, shelf/FAMILY.yaml, stated/SUBJECT.yaml, faults/NAME.yaml, formulas/NAME.yaml, photos/";
 
 fn stray(name: &str) -> Fault {
     const FOLDERS: [&str; 8] = ["guides", "replies", "bikes", "shelf", "stated", "faults", "formulas", "photos"];

@@ -28,16 +28,17 @@ pub fn check(library: &Library, on: Date) -> Faults {
     if let Some(months) = library.shop.stale_after {
         notes.extend(old_parts(library, on, months));
     }
-    for guide in &library.guides {
-        let Some(due) = guide.review_by.as_ref().filter(|due| Date::parse(&due.value).is_some_and(|day| day < on))
-        else {
+    let guides = library.guides.iter().map(|guide| (&guide.review_by, &guide.number, &guide.source));
+    let charts = library.charts.iter().map(|chart| (&chart.review_by, &chart.number, &chart.source));
+    for (review_by, number, source) in guides.chain(charts) {
+        let Some(due) = review_by.as_ref().filter(|due| Date::parse(&due.value).is_some_and(|day| day < on)) else {
             continue;
         };
-        let message = format!("sheet {} is due to be read again", guide.number.value);
+        let message = format!("sheet {} is due to be read again", number.value);
         let fault = Fault::note(id::REVIEW_DUE, due.span, message)
             .found(due.value.clone())
             .cure("read it through, mend what has changed, and write a new day after review_by");
-        notes.push(Diagnostic { file: guide.source.name.clone(), fault });
+        notes.push(Diagnostic { file: source.name.clone(), fault });
     }
     notes
 }

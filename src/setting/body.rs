@@ -224,7 +224,7 @@ impl Body<'_> {
         })
     }
 
-    fn href(&self, target: &Target) -> String {
+    pub(super) fn href(&self, target: &Target) -> String {
         let page = if target.page == self.page { String::new() } else { format!("{SYMBOL}{}", target.page) };
         match &target.fragment {
             Some(fragment) => format!("{page}#{fragment}"),

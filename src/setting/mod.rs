@@ -8,6 +8,8 @@
 mod body;
 /// A build sheet.
 mod build;
+/// A fault-finding chart.
+mod chart;
 /// Code in the sheet's inks.
 pub mod code;
 /// The front page.
@@ -22,6 +24,7 @@ pub mod theme;
 mod working;
 
 pub use build::build_page;
+pub use chart::chart_page;
 pub use front::front_page;
 pub use handbook::{Chapter, chapters, handbook_page};
 

@@ -1,8 +1,10 @@
 // The reader's own numbers: a form in every opened working, worked on the device by the same formula as the page's own
 // figures. Numbers typed once are offered on other sheets, kept on the device alone, carried in a link when the reader
-// asks for one, and printed with the sheet. Without this script the sheet reads the same. Loads nothing.
+// asks for one, and printed with the sheet. A fault-finding chart is shown one check at a time. Without this script
+// the sheet reads the same. Loads nothing.
 (() => {
   "use strict";
+  chart();
   if (typeof locknut === "undefined") return;
   var BIKE = "locknut: my bike";
   var UNITS = "locknut: units";
@@ -24,6 +26,49 @@
     Object.keys(attributes || {}).forEach(key => { element.setAttribute(key, attributes[key]); });
     return element;
   }
+
+  /** Shows the check that the address names, the first where it names none, and above it the answers on the way there. */
+  function chart() {
+    var box = document.querySelector(".chart");
+    if (!box) return;
+    var checks = Array.from(box.children);
+    var way = make("ol", "", { "class": "chart-way" });
+    var act = make("button", "Show every check", { type: "button", "class": "chart-whole" });
+    var trail = [];
+    var now, whole = false;
+    function show(moved) {
+      var id = location.hash.slice(1);
+      now = checks.find(check => check.id === id) || checks[0];
+      var at = now === checks[0] ? 0 : trail.findIndex(step => step[0] === now);
+      if (at >= 0) trail.length = at;
+      way.textContent = "";
+      trail.forEach(step => {
+        var item = make("li", "");
+        item.appendChild(make("a", step[0].querySelector("h2").lastChild.data, { href: "#" + step[0].id }));
+        item.appendChild(make("b", step[1]));
+        way.appendChild(item);
+      });
+      way.hidden = whole || trail.length === 0;
+      checks.forEach(check => { check.hidden = !whole && check !== now; });
+      if (moved) { now.scrollIntoView(); now.querySelector("h2").focus({ preventScroll: true }); }
+    }
+    box.before(way);
+    box.after(act);
+    checks.forEach(check => { check.querySelector("h2").tabIndex = -1; });
+    box.classList.add("stepping");
+    box.addEventListener("click", event => {
+      var item = event.target.closest(".to-check");
+      if (item && event.target.href && !whole) trail.push([now, item.querySelector(".answer").textContent]);
+    });
+    act.addEventListener("click", () => {
+      whole = !whole;
+      act.textContent = whole ? "Show one check at a time" : "Show every check";
+      show(false);
+    });
+    window.addEventListener("hashchange", () => show(true));
+    show(false);
+  }
+
   function words(name) { return name.replace(/_/g, " "); }
 
   /** The unit in which a field or a result stands now. */
