@@ -73,7 +73,7 @@ pub(super) fn evaluate<'a>(
     around: &Around<'a, '_>,
     faults: &mut Vec<Fault>,
 ) -> Option<WorkedChart<'a>> {
-    let names = Names::of(&around.shared);
+    let names = Names::of(&around.shared, &around.units);
     let nominal: Vec<String> = chart.nominal.iter().map(|phrase| phrase.value.clone()).collect();
     for text in &chart.prose {
         loose::check(text, &nominal, around.library.shop.loose_figures, &names, faults);

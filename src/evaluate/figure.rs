@@ -1,12 +1,14 @@
 //! A figure as it stands in text: what it says, where its working is, and what it read.
 
-use super::WorkedText;
+use super::{WorkedPiece, WorkedText};
+use super::beside::{Shown, Side};
 use super::names::{Named, Names};
 use crate::fault::{Fault, id};
 use crate::mechanics::digits;
 use crate::mechanics::figure::Style;
 use crate::mechanics::mark::{Mark, TextPiece};
 use crate::text::Span;
+use pulldown_cmark::Event;
 
 /// What a figure read: drift, incremental work and `where-used` go by this alone.
 #[derive(Clone, PartialEq, Debug)]
@@ -63,6 +65,8 @@ pub enum Origin {
 pub struct Figure {
     /// Number and unit as readers see them.
     pub text: String,
+    /// The same in the unit that the shop shows beside it.
+    pub beside: Option<String>,
     /// What it read.
     pub reads: Reads,
     /// The span of the mark.
@@ -99,16 +103,18 @@ pub fn resolve(mark: &Mark, names: &Names, faults: &mut Vec<Fault>) -> Option<Fi
         faults.extend(names.unknown(&mark.name.value, mark.name.span));
         return None;
     };
-    let text = match style_of(mark, named) {
-        Ok(Some(style)) => written(named, &style, mark.bare),
-        Ok(None) if mark.bare => named.style.bare(named.value),
-        Ok(None) => named.open.clone().unwrap_or_else(|| named.text.clone()),
+    let as_asked = |text: String| Shown { text, beside: None };
+    let shown = match style_of(mark, named) {
+        // Who asks for a unit, or for none, gets that.
+        Ok(Some(style)) => as_asked(written(named, &style, mark.bare)),
+        Ok(None) if mark.bare => as_asked(named.style.bare(named.value)),
+        Ok(None) => names.units().show(named.open.as_ref().unwrap_or(&named.text), Side::Nearest),
         Err(fault) => {
             faults.push(*fault);
             return None;
         }
     };
-    Some(Figure { text, reads: named.reads.clone(), span: mark.span })
+    Some(Figure { text: shown.text, beside: shown.beside, reads: named.reads.clone(), span: mark.span })
 }
 
 /// The style that a mark asks for, where it asks for one.
@@ -164,6 +170,18 @@ pub fn resolve_text(pieces: &[TextPiece], names: &Names, faults: &mut Vec<Fault>
         }
     }
     worked
+}
+
+/// A heading's or a paragraph's pieces as plain characters: words and figures, without what links and marks do to them.
+#[must_use]
+pub fn plain_pieces(pieces: &[WorkedPiece]) -> String {
+    let part = |piece: &WorkedPiece| match piece {
+        WorkedPiece::Event(Event::Text(words) | Event::Code(words)) => words.to_string(),
+        WorkedPiece::Event(Event::SoftBreak | Event::HardBreak) => " ".to_owned(),
+        WorkedPiece::Figure(figure) => figure.text.clone(),
+        _ => String::new(),
+    };
+    pieces.iter().map(part).collect()
 }
 
 /// Text with its figures as plain characters.

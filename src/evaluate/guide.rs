@@ -1,5 +1,6 @@
 //! One guide evaluated: workings first, then every text, block and link.
 
+use super::beside::Units;
 use super::figure::{plain, resolve, resolve_text};
 use super::formulas::Formulas;
 use super::links::{self, Link};
@@ -18,6 +19,7 @@ use crate::library::markdown::{PhotoPiece, Piece};
 use crate::mechanics::mark::{Mark, TextPiece};
 use crate::text::{Span, Spanned};
 use pulldown_cmark::{Event, Tag};
+use std::sync::Arc;
 
 /// What every page is evaluated against.
 pub(super) struct Around<'a, 'd> {
@@ -25,6 +27,7 @@ pub(super) struct Around<'a, 'd> {
     pub(super) formulas: &'a Formulas,
     pub(super) drawings: &'d Drawings,
     pub(super) shared: Shared,
+    pub(super) units: Arc<Units>,
     pub(super) drafts: Drafts,
     /// The titles of parts that hold a size: it names them, and is no loose figure.
     pub(super) sizes: Vec<String>,
@@ -42,7 +45,7 @@ pub(super) fn evaluate<'a>(
     around: &Around<'a, '_>,
     faults: &mut Vec<Fault>,
 ) -> Option<WorkedGuide<'a>> {
-    let mut names = Names::of(&around.shared);
+    let mut names = Names::of(&around.shared, &around.units);
     if let Some(bike) = &guide.bike {
         if around.library.bikes.iter().any(|known| known.name == bike.value) {
             names.add_bike(&bike.value);

@@ -4,6 +4,8 @@
 //! every figure is text and remembers what it read. Setting it needs no error path for content. Faults are collected
 //! for all guides; a guide with a fault gives none.
 
+/// The shop's units, and those beside them.
+pub mod beside;
 /// Build sheets.
 pub mod build;
 /// Fault-finding charts.
@@ -47,6 +49,7 @@ use crate::library::photo::Photo;
 use crate::library::{Faults, Library, in_file};
 use crate::mechanics::working::Working;
 use crate::text::Span;
+use beside::Units;
 use figure::Figure;
 use formulas::Formulas;
 use pulldown_cmark::Event;
@@ -214,7 +217,7 @@ pub fn evaluate<'a>(
     drafts: Drafts,
 ) -> (Worked<'a>, Faults) {
     let shared = names::shared(library);
-    let around = guide::Around { library, formulas, drawings, shared, drafts, sizes: guide::sizes(library) };
+    let around = guide::Around { library, formulas, drawings, shared, units: Arc::new(Units::of(&library.shop)), drafts, sizes: guide::sizes(library) };
     let pressed = |approved: &Option<String>| approved.is_some() || drafts != Drafts::LeftOut;
     let mut faults = formerly::check(library);
     let pages: Vec<_> = library.guides.iter().filter(|one| pressed(&one.approved_by)).collect();

@@ -1,5 +1,6 @@
 //! The names that a page knows: `chain.links`, `torque.stem`, each with its value, its text and what it read.
 
+use super::beside::Units;
 use super::figure::{Origin, Reads};
 use crate::fault::{Fault, id};
 use crate::library::Library;
@@ -117,6 +118,7 @@ const MOST_TOLD: usize = 40;
 #[derive(Debug, Default)]
 pub struct Names {
     shared: Shared,
+    units: Arc<Units>,
     /// The page's own: its workings, and `bike.…`.
     named: BTreeMap<String, Named>,
     /// Workings that have a fault of their own: what uses them is left alone.
@@ -128,8 +130,14 @@ pub struct Names {
 impl Names {
     /// A page that knows only what every page knows.
     #[must_use]
-    pub fn of(shared: &Shared) -> Self {
-        Self { shared: Arc::clone(shared), ..Self::default() }
+    pub fn of(shared: &Shared, units: &Arc<Units>) -> Self {
+        Self { shared: Arc::clone(shared), units: Arc::clone(units), ..Self::default() }
+    }
+
+    /// The units that the shop shows.
+    #[must_use]
+    pub fn units(&self) -> &Units {
+        &self.units
     }
 
     /// Makes `bike.…` stand for what was measured on a bike.

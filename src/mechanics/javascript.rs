@@ -80,8 +80,8 @@ pub fn bare(script: &str) -> String {
     let mut out = String::with_capacity(script.len());
     for line in lines {
         squeeze(&mut out, line);
-        // After these signs a line's end says nothing.
-        if !out.ends_with(['{', ';', ',', '(', '[']) {
+        // After these signs a line's end says nothing; what a value's last bracket ends has its own semicolon.
+        if !out.ends_with(['{', '}', ';', ',', '(', '[']) {
             out.push('\n');
         }
     }

@@ -24,6 +24,8 @@ pub(super) struct Body<'a> {
     pub(super) workings: &'a [PageWorking<'a>],
     /// How many tables and examples were set: each box that scrolls has a name of its own.
     pub(super) tables: Cell<usize>,
+    /// True where a figure stands in two units, which a switch of the sheet turns.
+    pub(super) beside: Cell<bool>,
     /// How many pairings, fit tables and sweeps were set: each has an id of its own.
     pub(super) blocks: Cell<usize>,
     /// The drawings and photos that were set; each use of a drawing has an id of its own.
@@ -50,6 +52,7 @@ impl<'a> Body<'a> {
             file,
             workings,
             tables: Cell::new(0),
+            beside: Cell::new(false),
             blocks: Cell::new(0),
             pictures: RefCell::default(),
             notes: RefCell::default(),
@@ -75,10 +78,14 @@ impl Body<'_> {
 
     /// A figure in running text; one right after a bracket stands close to it.
     fn figure(&self, figure: &Figure, tight: bool) -> Set<String> {
+        if figure.beside.is_some() {
+            self.beside.set(true);
+        }
         self.setting.theme.render(
             "figure.html",
             context! {
                 html => safe(escape(&figure.text)),
+                beside => figure.beside.as_deref(),
                 target => figure.working().map(|working| format!("#w-{working}")),
                 title => figure.rests_on(),
                 tight,

@@ -6,7 +6,7 @@ use super::body::Body;
 use super::theme::ThemeFault;
 use super::{Setting, Sheet, safe, topic_title};
 use crate::editions::SYMBOL;
-use crate::evaluate::figure::plain;
+use crate::evaluate::figure::{plain, plain_pieces};
 use crate::evaluate::{Worked, WorkedAnswer, WorkedChart, WorkedThen};
 use minijinja::{Value, context};
 
@@ -81,9 +81,12 @@ fn answer(
             context! { way => "check", number => place + 1, href => format!("#{}", id_of(chart, *place)), ..words }
         }
         WorkedThen::Read(target) => {
-            let title = worked.guides.iter().find(|guide| guide.guide.page == target.page);
-            let title = title.map(|guide| plain(&guide.title)).unwrap_or_default();
-            context! { way => "read", number => target.number.as_str(), href => body.href(target), title, ..words }
+            let guide = worked.guides.iter().find(|guide| guide.guide.page == target.page);
+            let title = guide.map(|guide| plain(&guide.title)).unwrap_or_default();
+            let is_at = |number: u32| target.fragment.as_deref() == Some(&format!("op-{number}"));
+            let operation = guide.and_then(|guide| guide.operations.iter().find(|one| is_at(one.number)));
+            let operation = operation.map(|one| context! { number => one.number, heading => plain_pieces(&one.heading) });
+            context! { way => "read", number => target.number.as_str(), href => body.href(target), title, operation, ..words }
         }
         WorkedThen::BringItIn(why) => context! { way => "bring", why_html => safe(body.text(why)?), ..words },
     })

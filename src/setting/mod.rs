@@ -31,6 +31,7 @@ pub use handbook::{Chapter, chapters, handbook_page};
 use crate::diagnostic::Diagnostic;
 use crate::drawing::{Drawings, Item, raster};
 use crate::editions::SYMBOL;
+use crate::evaluate::beside::{Shown, Side, Units};
 use crate::evaluate::figure::{Figure, plain};
 use crate::evaluate::unusable_photo;
 use crate::evaluate::{PageWorking, WorkedDrawing, WorkedGuide, WorkedPiece, WorkedText};
@@ -57,6 +58,8 @@ pub struct Setting<'a> {
     pub theme: &'a Theme,
     /// The drawings.
     pub drawings: &'a Drawings,
+    /// The units that the shop shows.
+    pub units: Units,
     /// The scripts of formulas, each made once however many pages have it.
     pub scripts: Scripts,
 }
@@ -82,6 +85,12 @@ impl Scripts {
 }
 
 impl Setting<'_> {
+    /// A printed figure in the shop's units, as templates take it.
+    fn shown(&self, text: &str, side: Side) -> Value {
+        let Shown { text, beside } = self.units.show(text, side);
+        context! { text, beside }
+    }
+
     /// Renders a template with its own values and with those that all pages share.
     fn render(&self, template: &str, values: Value) -> Result<String, ThemeFault> {
         let shared = context! {
@@ -191,7 +200,6 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         });
     }
     let scripts = working::scripts(setting, &guide.workings);
-    let script_hrefs = working::script_hrefs(setting, &scripts);
     let lines =
         |lines: &[Vec<WorkedText>]| lines.iter().map(|line| body.text(line).map(safe)).collect::<Result<Vec<_>, _>>();
     let sheet = context! {
@@ -211,17 +219,22 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         is_manual => written.topic.value == "library",
         href => written.page.as_str(),
     };
+    let (right_when, stop_when) = (lines(&guide.right_when)?, lines(&guide.stop_when)?);
+    let items = items(&body, guide, main_drawing)?;
+    // Set last: every text of the sheet has said by now whether it has a figure in two units.
+    let wants_script = body.beside.get() || !scripts.is_empty();
+    let script_hrefs = if wants_script { working::script_hrefs(setting, &scripts) } else { Vec::new() };
     let html = setting.render("sheet.html", context! {
         script_hrefs,
         sheet,
         key_figure => key_figure(guide),
         counted => main_drawing.is_some_and(|drawing| !drawing.filled.items.is_empty()),
-        items => items(&body, guide, main_drawing)?,
+        items,
         main_drawing_html => main_drawing_html.map(safe),
         lead_html => safe(lead_html),
         operations,
-        right_when => lines(&guide.right_when)?,
-        stop_when => lines(&guide.stop_when)?,
+        right_when,
+        stop_when,
         standing => guide.cautions.clone(),
         footnotes_html => safe(body.footnotes()),
         revisions => vec![context! {
@@ -301,7 +314,7 @@ fn key_figure(guide: &WorkedGuide<'_>) -> Option<Value> {
         .iter()
         .find(|working| Some(working.name.as_str()) == figure.working())
         .map_or_else(|| figure.rests_on(), |working| note(working, figure));
-    Some(context! { html => figure.text.as_str(), note_html => note })
+    Some(context! { html => figure.text.as_str(), beside => figure.beside.as_deref(), note_html => note })
 }
 
 fn note(working: &PageWorking<'_>, figure: &Figure) -> String {

@@ -4,6 +4,7 @@ use super::theme::ThemeFault;
 use super::{Script, Setting, code, safe};
 use crate::editions::SYMBOL;
 use crate::evaluate::PageWorking;
+use crate::evaluate::beside::Side;
 use crate::mechanics::formula::{Formula, Output};
 use crate::mechanics::mathml;
 use crate::mechanics::print::words;
@@ -34,7 +35,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>, stands: Stands)
             let taken = if reading.by_default { "; taken, as nothing was given" } else { "" };
             context! {
                 symbol_html => safe(mathml::symbol(&input.symbol)),
-                text => reading.text(&input.style()),
+                shown => setting.shown(&reading.text(&input.style()), Side::Nearest),
                 about => format!("{}{taken}", named(&input.name, &input.about)),
             }
         })
@@ -47,6 +48,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>, stands: Stands)
                 symbol_html => safe(mathml::symbol(&output.symbol)),
                 name => words(&output.name),
                 text => working.text(output).unwrap_or_default(),
+                figure => setting.shown(&working.text(output).unwrap_or_default(), Side::Nearest),
                 spread => working.spread_text(output),
                 about => output.about.as_str(),
                 shown => page.show.is_empty() || page.show.contains(&output.name),
@@ -54,6 +56,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>, stands: Stands)
         })
         .collect();
     let lead = shown.first().and_then(|output| working.text(output)).unwrap_or_default();
+    let lead = setting.units.show(&lead, Side::Nearest).text;
     let limits: Vec<Value> = working
         .spoken
         .iter()
@@ -129,10 +132,10 @@ pub(super) fn scripts(setting: &Setting<'_>, workings: &[PageWorking<'_>]) -> Ve
     scripts
 }
 
-/// The addresses of a page's scripts, the theme's own last; none where the page has no workings.
+/// The addresses of a page's scripts, the theme's own last.
 pub(super) fn script_hrefs(setting: &Setting<'_>, scripts: &[Script]) -> Vec<String> {
-    let own = scripts.first().map(|_| setting.theme.script.as_str());
-    scripts.iter().map(|script| script.path.as_str()).chain(own).map(|path| format!("{SYMBOL}{path}")).collect()
+    let own = setting.theme.script.as_str();
+    scripts.iter().map(|script| script.path.as_str()).chain([own]).map(|path| format!("{SYMBOL}{path}")).collect()
 }
 
 /// The outputs that the block shows, then the others.

@@ -1,0 +1,201 @@
+//! The shop's first unit for torques and pressures, and the unit beside it for those who know the other.
+//!
+//! Printed text in, printed text out: what stands on a sheet is converted, so that the two numbers of a figure agree. A
+//! converted number is as fine as the gauges of a workshop read (1 psi, 1 lbf·in, 0.1 bar, 0.1 N·m), or as fine as it was given where that
+//! is finer, and an end of a range or a limit is rounded to its safe side: `at most 6 N·m` is `at most 53 lbf·in`.
+//! A stress in MPa, and all that is no torque and no pressure, stays as it is.
+
+use crate::library::shop::Shop;
+use crate::mechanics::digits;
+use crate::mechanics::figure::NO_BREAK;
+use crate::mechanics::units::{Kind, Unit};
+
+/// What a shop shows first and beside, for each kind that it chooses units for.
+#[derive(Debug, Default)]
+pub struct Units(Vec<Choice>);
+
+#[derive(Debug)]
+struct Choice {
+    first: Option<Unit>,
+    beside: Option<Unit>,
+    /// The units of the kind by their signs, the longest first.
+    known: Vec<(String, Unit)>,
+}
+
+/// A figure as it is shown.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Shown {
+    /// In the shop's first unit.
+    pub text: String,
+    /// In the unit beside it.
+    pub beside: Option<String>,
+}
+
+/// To which side a single number is rounded.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Side {
+    /// To the nearest.
+    Nearest,
+    /// A limit that is not to be passed: down.
+    Most,
+}
+
+/// A printed figure, taken apart.
+struct Printed<'t> {
+    /// `at most`, `at least`, `from`, or nothing.
+    before: &'t str,
+    /// The numbers, and what stands between two: `to`, `or` or `±`.
+    numbers: Vec<&'t str>,
+    between: &'t str,
+    sign: &'t str,
+}
+
+impl Units {
+    /// The units that a shop chooses.
+    #[must_use]
+    pub fn of(shop: &Shop) -> Self {
+        let chosen = |list: &[(String, Unit)], kind: &str| {
+            list.iter().find(|(name, _)| name == kind).map(|(_, unit)| unit.clone())
+        };
+        let choice = |kind: &&str| {
+            let (first, beside) = (chosen(&shop.units, kind), chosen(&shop.beside, kind));
+            let named = Kind::named(kind).filter(|_| first.is_some() || beside.is_some())?;
+            // A pressure in pascals is a stress, or nothing that a gauge reads.
+            let units = named.units.iter().filter(|name| !name.ends_with("Pa") || **name == "kPa");
+            let units = units.filter_map(|name| Unit::parse(name).ok());
+            let mut known: Vec<(String, Unit)> = units.map(|unit| (unit.shown(false).to_string(), unit)).collect();
+            known.sort_by_key(|(sign, _)| std::cmp::Reverse(sign.len()));
+            Some(Choice { first, beside, known })
+        };
+        Self(["torque", "pressure"].iter().filter_map(choice).collect())
+    }
+
+    /// A printed figure in the shop's units; one that is no torque and no pressure as it is.
+    #[must_use]
+    pub fn show(&self, text: &str, side: Side) -> Shown {
+        for choice in &self.0 {
+            let Some((printed, unit)) = choice.take(text) else { continue };
+            let other = |wanted: &Option<Unit>| {
+                wanted.as_ref().filter(|wanted| wanted.text != unit.text).and_then(|to| printed.converted(unit, to, side))
+            };
+            let first = other(&choice.first);
+            let stands = if first.is_some() { choice.first.as_ref() } else { Some(unit) };
+            let same = choice.beside.as_ref().map(|unit| &unit.text) == stands.map(|unit| &unit.text);
+            // Where the figure was given in the unit beside, that is what was given.
+            let given = choice.beside.as_ref().filter(|beside| beside.text == unit.text).map(|_| text.to_owned());
+            let beside = if same { None } else { given.or_else(|| other(&choice.beside)) };
+            return Shown { text: first.unwrap_or_else(|| text.to_owned()), beside };
+        }
+        Shown { text: text.to_owned(), beside: None }
+    }
+}
+
+impl Choice {
+    fn take<'t>(&self, text: &'t str) -> Option<(Printed<'t>, &Unit)> {
+        let (sign, unit) = self.known.iter().find(|(sign, _)| text.ends_with(sign.as_str()))?;
+        let sign = &text[text.len() - sign.len()..];
+        let before = ["at most ", "at least ", "from "].into_iter().find(|word| text.starts_with(word)).unwrap_or("");
+        let middle = &text[before.len()..];
+        let between = [" to ", " or ", " ± "].into_iter().find(|word| middle.contains(word));
+        let parts: Vec<&str> = between.map_or_else(|| vec![middle], |word| middle.split(word).collect());
+        let bare = |part: &'t str| part.strip_suffix(sign).unwrap_or(part).trim_end_matches([' ', NO_BREAK]);
+        let numbers: Vec<&str> = parts.into_iter().map(bare).collect();
+        let are_numbers = numbers.len() <= 2 && numbers.iter().all(|number| parse(number).is_some());
+        let printed = Printed { before, numbers, between: between.unwrap_or(""), sign };
+        // What ends in another unit of the same letters is no number before them.
+        (are_numbers && !printed.sign.is_empty()).then_some((printed, unit))
+    }
+}
+
+impl Printed<'_> {
+    fn converted(&self, from: &Unit, to: &Unit, side: Side) -> Option<String> {
+        let ratio = from.factor() / to.factor();
+        let given = self.numbers.iter().map(|number| number.split_once('.').map_or(0, |(_, after)| after.len())).max()?;
+        let given = digits::decimals_after(i32::try_from(given).ok()?, to.factor() / from.factor());
+        let decimals = given.max(gauge(to));
+        let step = libm::pow(10.0, f64::from(-decimals));
+        let mut texts = Vec::with_capacity(2);
+        for (place, number) in self.numbers.iter().enumerate() {
+            let steps = parse(number)? * ratio / step;
+            // What is a whole number of steps but for the last bits is that number.
+            let near = steps.round();
+            let settled = |way: fn(f64) -> f64| if (near - steps).abs() < 1e-6 { near } else { way(steps) };
+            let rounded = match (self.before.trim_end(), self.between.trim(), place) {
+                ("at most", ..) => settled(f64::floor),
+                ("at least", ..) => settled(f64::ceil),
+                // Where a figure may lie, it may lie outward of what is printed.
+                ("from", _, 0) => settled(f64::floor),
+                ("from", ..) => settled(f64::ceil),
+                // A range that is allowed is not made wider, and neither is a tolerance.
+                (_, "to", 0) => settled(f64::ceil),
+                (_, "to" | "±", 1) => settled(f64::floor),
+                (_, "", _) if side == Side::Most => settled(f64::floor),
+                _ => near,
+            };
+            texts.push(digits::fixed(rounded * step, decimals));
+        }
+        Some(format!("{}{}{NO_BREAK}{}", self.before, texts.join(self.between), to.shown(false)))
+    }
+}
+
+/// A printed number.
+fn parse(number: &str) -> Option<f64> {
+    let number = number.replace('\u{2212}', "-");
+    number.parse::<f64>().ok().filter(|number| number.is_finite())
+}
+
+/// The decimals to which a workshop's gauge of this unit reads.
+fn gauge(unit: &Unit) -> i32 {
+    match unit.text.as_str() {
+        "N·m" | "bar" | "lbf·ft" | "kgf·m" => 1,
+        _ => 0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Side, Units};
+    use crate::diagnostic::Source;
+    use crate::library::shop;
+
+    fn units(units: &str, beside: &str) -> Units {
+        let text = format!("name: A\nplace: B\nunits: {units}\nbeside: {beside}\n");
+        let shop = shop::parse(&Source::new("content/shop.yaml", text), &mut Vec::new()).expect("a shop");
+        Units::of(&shop)
+    }
+
+    /// 1 N·m is 8.8507 lbf·in and 1 bar 14.5038 psi (NIST SP 811, appendix B; from memory, and by the unit table's own check).
+    #[test]
+    fn the_other_unit_is_as_fine_as_a_gauge_and_keeps_to_the_safe_side() {
+        let metric = units("{torque: N·m, pressure: bar}", "{torque: lbf·in, pressure: psi}");
+        let cases = [
+            ("5\u{A0}N·m", "44\u{A0}lbf·in"),
+            ("5\u{A0}N·m ± 0.5\u{A0}N·m", "44 ± 4\u{A0}lbf·in"),
+            ("8 to 10\u{A0}N·m", "71 to 88\u{A0}lbf·in"),
+            ("at most 6\u{A0}N·m", "at most 53\u{A0}lbf·in"),
+            ("at least 6\u{A0}N·m", "at least 54\u{A0}lbf·in"),
+            ("6\u{A0}bar", "87\u{A0}psi"),
+            ("3.5\u{A0}bar", "51\u{A0}psi"),
+            ("2.25\u{A0}bar", "32.6\u{A0}psi"),
+            ("from 5.2 to 6.3\u{A0}bar", "from 75 to 92\u{A0}psi"),
+        ];
+        for (text, beside) in cases {
+            let shown = metric.show(text, Side::Nearest);
+            assert_eq!((shown.text.as_str(), shown.beside.as_deref()), (text, Some(beside)));
+        }
+        assert_eq!(metric.show("5\u{A0}bar", Side::Most).beside.as_deref(), Some("72\u{A0}psi"));
+        for text in ["640\u{A0}MPa", "410\u{A0}mm", "110\u{A0}links", "toolbar", "not bounded"] {
+            assert_eq!(metric.show(text, Side::Nearest).beside, None, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_shop_may_put_the_other_unit_first() {
+        let pounds = units("{torque: lbf·in}", "{torque: N·m}");
+        let shown = pounds.show("5\u{A0}N·m", Side::Nearest);
+        assert_eq!((shown.text.as_str(), shown.beside.as_deref()), ("44\u{A0}lbf·in", Some("5\u{A0}N·m")));
+        let shown = pounds.show("88\u{A0}lbf·in", Side::Nearest);
+        assert_eq!((shown.text.as_str(), shown.beside.as_deref()), ("88\u{A0}lbf·in", Some("9.9\u{A0}N·m")));
+        assert_eq!(units("{torque: N·m}", "{}").show("5\u{A0}N·m", Side::Nearest).beside, None);
+    }
+}
