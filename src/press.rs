@@ -7,8 +7,8 @@
 use crate::diagnostic::{Diagnostic, Source};
 use crate::drawing::Drawings;
 use crate::editions::site::{Content, MetFault, Site, site};
-use crate::evaluate::formulas::Formulas;
 use crate::evaluate::beside::Units;
+use crate::evaluate::formulas::Formulas;
 use crate::evaluate::{Drafts, evaluate};
 use crate::fault::{Fault, Severity, id};
 use crate::library::date::Date;
@@ -118,7 +118,13 @@ pub fn proof(root: &Path, drafts: Drafts, on: Option<Date>) -> Result<Proof, Fil
         let (worked, faults) = evaluate(&library, &formulas, &drawings, drafts);
         proof.faults.extend(faults);
         proof.guides = worked.guides.len() + worked.builds.len() + worked.charts.len();
-        let setting = Setting { shop: &library.shop, theme: &theme, drawings: &drawings, units: Units::of(&library.shop), scripts: Scripts::default() };
+        let setting = Setting {
+            shop: &library.shop,
+            theme: &theme,
+            drawings: &drawings,
+            units: Units::of(&library.shop),
+            scripts: Scripts::default(),
+        };
         if !proof.has_faults() {
             match site(&setting, &worked, &library.formulas) {
                 Ok(site) => proof.site = site,

@@ -20,6 +20,7 @@ use crate::evaluate::names::Names;
 use crate::evaluate::page_expression;
 use crate::fault::{Fault, did_you_mean, id};
 use crate::library::block::DrawingBlock;
+use crate::library::check_topic;
 use crate::library::files::FileProblem;
 use crate::mechanics::figure::Style;
 use crate::mechanics::load::unknown_kind;
@@ -74,6 +75,8 @@ pub struct Item {
     pub balloon: String,
     /// The part.
     pub name: String,
+    /// The topic of a library that it belongs to, where the drawing says it.
+    pub topic: Option<String>,
 }
 
 /// The values of a drawing's inputs.
@@ -289,9 +292,14 @@ fn parse_input(node: &Node, faults: &mut Vec<Fault>) -> Option<DrawingInput> {
 }
 
 fn parse_item(node: &Node, faults: &mut Vec<Fault>) -> Option<Item> {
-    let fields = Fields::new(node, "an item of a drawing", &["balloon", "name"], faults)?;
+    let fields = Fields::new(node, "an item of a drawing", &["balloon", "name", "topic"], faults)?;
     let balloon = fields.need_text("balloon", faults)?.text().to_owned();
-    Some(Item { balloon, name: fields.need_text("name", faults)?.text().to_owned() })
+    let name = fields.need_text("name", faults)?.text().to_owned();
+    let topic = fields.text("topic", faults);
+    if let Some(topic) = topic {
+        check_topic(&Spanned::new(topic.text().trim().to_owned(), topic.whole()), faults);
+    }
+    Some(Item { balloon, name, topic: topic.map(|topic| topic.text().trim().to_owned()) })
 }
 
 impl Drawing {

@@ -8,7 +8,7 @@ use crate::library::formula::OwnFormula;
 use crate::setting::theme::ThemeFault;
 use crate::setting::{
     Picture, Script, Setting, Sheet, Shows, build_page, chapters, chart_page, front_page, guide_page, handbook_page,
-    moved_page,
+    items_page, moved_page, topic_pages,
 };
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -72,6 +72,10 @@ pub fn site(setting: &Setting<'_>, worked: &Worked<'_>, own: &[OwnFormula]) -> R
     for chapter in &chapters {
         take(handbook_page(setting, chapter).map(placed), "");
     }
+    for sheet in topic_pages(setting, worked, &chapters) {
+        take(sheet.map(placed), "");
+    }
+    take(items_page(setting, worked).map(placed), "");
     for (path, bytes) in &setting.theme.files {
         files.insert(path.clone(), Content::Bytes(bytes.to_vec()));
     }

@@ -76,7 +76,10 @@ impl Units {
         for choice in &self.0 {
             let Some((printed, unit)) = choice.take(text) else { continue };
             let other = |wanted: &Option<Unit>| {
-                wanted.as_ref().filter(|wanted| wanted.text != unit.text).and_then(|to| printed.converted(unit, to, side))
+                wanted
+                    .as_ref()
+                    .filter(|wanted| wanted.text != unit.text)
+                    .and_then(|to| printed.converted(unit, to, side))
             };
             let first = other(&choice.first);
             let stands = if first.is_some() { choice.first.as_ref() } else { Some(unit) };
@@ -110,7 +113,8 @@ impl Choice {
 impl Printed<'_> {
     fn converted(&self, from: &Unit, to: &Unit, side: Side) -> Option<String> {
         let ratio = from.factor() / to.factor();
-        let given = self.numbers.iter().map(|number| number.split_once('.').map_or(0, |(_, after)| after.len())).max()?;
+        let given =
+            self.numbers.iter().map(|number| number.split_once('.').map_or(0, |(_, after)| after.len())).max()?;
         let given = digits::decimals_after(i32::try_from(given).ok()?, to.factor() / from.factor());
         let decimals = given.max(gauge(to));
         let step = libm::pow(10.0, f64::from(-decimals));

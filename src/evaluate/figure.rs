@@ -1,8 +1,8 @@
 //! A figure as it stands in text: what it says, where its working is, and what it read.
 
-use super::{WorkedPiece, WorkedText};
 use super::beside::{Shown, Side};
 use super::names::{Named, Names};
+use super::{WorkedPiece, WorkedText};
 use crate::fault::{Fault, id};
 use crate::mechanics::digits;
 use crate::mechanics::figure::Style;

@@ -217,7 +217,15 @@ pub fn evaluate<'a>(
     drafts: Drafts,
 ) -> (Worked<'a>, Faults) {
     let shared = names::shared(library);
-    let around = guide::Around { library, formulas, drawings, shared, units: Arc::new(Units::of(&library.shop)), drafts, sizes: guide::sizes(library) };
+    let around = guide::Around {
+        library,
+        formulas,
+        drawings,
+        shared,
+        units: Arc::new(Units::of(&library.shop)),
+        drafts,
+        sizes: guide::sizes(library),
+    };
     let pressed = |approved: &Option<String>| approved.is_some() || drafts != Drafts::LeftOut;
     let mut faults = formerly::check(library);
     let pages: Vec<_> = library.guides.iter().filter(|one| pressed(&one.approved_by)).collect();

@@ -202,9 +202,14 @@ fn check_words(guide: &Guide, form: Form<'_>, faults: &mut Vec<Fault>) {
 /// A chart's topic and hazards, each one of its list.
 pub(super) fn check_topic_words(topic: &Spanned<String>, hazards: &[Spanned<String>], faults: &mut Vec<Fault>) {
     if !topic.value.is_empty() {
-        check_one(topic, "topic", TOPICS.iter().map(|(name, _)| *name), faults);
+        check_topic(topic, faults);
     }
     check_hazards(hazards, faults);
+}
+
+/// A word that must be one of the topics.
+pub(crate) fn check_topic(topic: &Spanned<String>, faults: &mut Vec<Fault>) {
+    check_one(topic, "topic", TOPICS.iter().map(|(name, _)| *name), faults);
 }
 
 fn check_hazards(hazards: &[Spanned<String>], faults: &mut Vec<Fault>) {

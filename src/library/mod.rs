@@ -38,6 +38,8 @@ pub mod stale;
 /// `stated/*.yaml`.
 pub mod stated;
 
+pub(crate) use front::check_topic;
+
 use crate::diagnostic::{Diagnostic, Source};
 use crate::fault::{Fault, id};
 use crate::text::{Span, Spanned};

@@ -240,21 +240,23 @@ impl Body<'_> {
         }
     }
 
+    /// A drawing alone, as SVG; `id` begins every id in it.
+    pub(super) fn drawn(&self, drawing: &WorkedDrawing, id: &str) -> Set<String> {
+        self.setting.drawings.render(&drawing.name, &drawing.filled, &drawing.alt, id).map_err(|refused| ThemeFault {
+            file: format!("diagrams/{}.svg", drawing.name),
+            line: refused.line,
+            written: refused.written,
+            message: refused.message,
+        })
+    }
+
     pub(super) fn drawing(&self, drawing: &WorkedDrawing, with_key: bool) -> Set<String> {
         let begins = format!("drawings/{}.", drawing.name);
         let id = match self.pictures.borrow().iter().filter(|picture| picture.path.starts_with(&begins)).count() {
             0 => format!("d-{}", drawing.name),
             before => format!("d-{}-{}", drawing.name, before + 1),
         };
-        let svg =
-            self.setting.drawings.render(&drawing.name, &drawing.filled, &drawing.alt, &id).map_err(|refused| {
-                ThemeFault {
-                    file: format!("diagrams/{}.svg", drawing.name),
-                    line: refused.line,
-                    written: refused.written,
-                    message: refused.message,
-                }
-            })?;
+        let svg = self.drawn(drawing, &id)?;
         let caption = self.text(&drawing.caption)?;
         let path = format!("{begins}{}.png", &raster::digits(&svg, &self.setting.theme.inks));
         let key: Vec<_> = drawing.filled.items.iter().filter(|_| with_key).collect();

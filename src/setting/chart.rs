@@ -85,7 +85,8 @@ fn answer(
             let title = guide.map(|guide| plain(&guide.title)).unwrap_or_default();
             let is_at = |number: u32| target.fragment.as_deref() == Some(&format!("op-{number}"));
             let operation = guide.and_then(|guide| guide.operations.iter().find(|one| is_at(one.number)));
-            let operation = operation.map(|one| context! { number => one.number, heading => plain_pieces(&one.heading) });
+            let operation =
+                operation.map(|one| context! { number => one.number, heading => plain_pieces(&one.heading) });
             context! { way => "read", number => target.number.as_str(), href => body.href(target), title, operation, ..words }
         }
         WorkedThen::BringItIn(why) => context! { way => "bring", why_html => safe(body.text(why)?), ..words },

@@ -1,50 +1,129 @@
-//! The front page: the sheets by topic, then ways in by symptom and by question.
+//! The front page: the general arrangement of a bicycle with its item list, then ways in by symptom, by question and by
+//! topic.
+//!
+//! The arrangement is the side view of the build sheet that the shop names, drawn without its sizes; its balloons lead to
+//! the rows of the item list, and those to the sheets that speak of the part.
 
+use super::body::Body;
+use super::listed::{Listed, listed};
 use super::theme::ThemeFault;
+use super::topic::topics;
 use super::{Chapter, Setting, Sheet, safe, topic_title};
+use crate::drawing::Item;
 use crate::editions::SYMBOL;
 use crate::evaluate::build::WorkedBuild;
-use crate::evaluate::figure::plain;
-use crate::evaluate::{Worked, WorkedGuide, WorkedText};
-use crate::library::guide::TOPICS;
+use crate::evaluate::{Worked, WorkedDrawing};
 use crate::text::count;
 use minijinja::{Value, context};
+
+/// Of how many sheets a row of the item list tells the numbers; beyond, it leads to the item index.
+const MOST_REFERENCES: usize = 2;
 
 /// Sets the front page; `edition` is the mark of what was pressed.
 ///
 /// # Errors
-/// A fault of the theme.
+/// A fault of the theme or of the arrangement's drawing.
 pub fn front_page(
     setting: &Setting<'_>,
     worked: &Worked<'_>,
     chapters: &[Chapter],
     edition: &str,
 ) -> Result<Sheet, ThemeFault> {
-    let guides: &[WorkedGuide<'_>] = &worked.guides;
-    let mut topics = Vec::new();
-    for (topic, _) in TOPICS {
-        let mut sheets: Vec<&WorkedGuide<'_>> =
-            guides.iter().filter(|guide| guide.guide.topic.value == *topic).collect();
-        sheets.sort_by(|one, other| one.guide.number.value.cmp(&other.guide.number.value));
-        if !sheets.is_empty() {
-            let sheets: Vec<Value> = sheets.into_iter().map(sheet).collect();
-            topics.push(context! { title => topic_title(topic), balloon => (), sheets });
-        }
-    }
+    let sheets = listed(worked);
+    let arranged = setting.shop.arrangement.as_ref().and_then(|wanted| {
+        let build = worked.builds.iter().find(|build| build.bike.name == wanted.value)?;
+        Some((build, build.view.as_ref()?))
+    });
+    let drawing = arranged.map(|(build, view)| arrangement(setting, build, view)).transpose()?;
+    let (drawing, items) = drawing.unzip();
     let html = setting.render(
         "front.html",
         context! {
-            topics,
-            symptoms => index(guides, |guide| &guide.symptoms),
-            questions => questions(guides),
+            topics => topics(&sheets, chapters),
+            items => items.iter().flatten().map(|item| row(item, &sheets)).collect::<Vec<_>>(),
+            drawn => arranged.map(|(build, _)| context! { title => build.bike.title.as_str(), number => build.bike.number.value.as_str(), href => format!("{SYMBOL}{}", build.bike.page()) }),
+            drawing_html => drawing.map(safe),
+            symptoms => index(&sheets, |sheet| &sheet.symptoms),
+            questions => index(&sheets, |sheet| &sheet.asks),
             builds => worked.builds.iter().map(build).collect::<Vec<_>>(),
             chapters => chapters.iter().map(chapter).collect::<Vec<_>>(),
-            drawing_html => (),
             script_hrefs => Vec::<String>::new(),
             edition,
         },
     )?;
     Ok(Sheet { path: "index.html".to_owned(), html, pictures: Vec::new(), scripts: Vec::new() })
+}
+
+/// The side view without its sizes, each balloon a way to its row of the item list; and what its balloons point at.
+fn arrangement<'v>(
+    setting: &Setting<'_>,
+    build: &WorkedBuild<'_>,
+    shown: &'v WorkedDrawing,
+) -> Result<(String, Vec<&'v Item>), ThemeFault> {
+    let mut view = shown.clone();
+    for (name, value, ..) in &mut view.filled.values {
+        if name == "sizes" {
+            *value = 0.0;
+        }
+    }
+    view.alt = format!(
+        "{}, seen from the drive side and drawn to scale; the numbers are those of the item list.",
+        build.bike.title
+    );
+    let page = "index.html";
+    let body = Body::of(setting, page, &build.bike.number.value, &build.bike.source.name, &[]);
+    let svg = body.drawn(&view, "arrangement")?;
+    Ok(with_ways(&svg, &shown.filled.items))
+}
+
+/// The drawing with each balloon as a link. What holds links is no picture: it is a group that has a name.
+fn with_ways<'i>(svg: &str, items: &'i [Item]) -> (String, Vec<&'i Item>) {
+    const OPENS: &str = r#"<g class="d-balloon">"#;
+    let mut out = String::with_capacity(svg.len() + 64 * items.len());
+    let mut drawn: Vec<&Item> = Vec::new();
+    let mut rest = svg;
+    while let Some(at) = rest.find(OPENS) {
+        out.push_str(&rest[..at]);
+        rest = &rest[at..];
+        // A balloon holds no group.
+        let Some(end) = rest.find("</g>").map(|end| end + "</g>".len()) else { break };
+        let number = rest[..end].rsplit_once("</text>").and_then(|(before, _)| before.rsplit_once('>'));
+        let item = number.and_then(|(_, number)| items.iter().find(|item| item.balloon == number));
+        match item {
+            Some(item) => {
+                let Item { balloon, name, .. } = item;
+                // Of two balloons with one number the first is named.
+                if !drawn.contains(&item) {
+                    drawn.push(item);
+                }
+                out.push_str(&format!(
+                    r##"<a href="#item-{balloon}" aria-label="Item {balloon}, {name}">{}</a>"##,
+                    &rest[..end]
+                ));
+            }
+            None => out.push_str(&rest[..end]),
+        }
+        rest = &rest[end..];
+    }
+    out.push_str(rest);
+    drawn.sort_by_key(|item| items.iter().position(|known| known == *item));
+    (out.replacen(r#"role="img""#, r#"role="group""#, 1), drawn)
+}
+
+/// A row of the item list: what the balloon points at, its topic, and the sheets that speak of it.
+fn row(item: &Item, sheets: &[Listed<'_>]) -> Value {
+    let mut of_item: Vec<&Listed<'_>> = sheets.iter().filter(|sheet| sheet.speaks_of(&item.name)).collect();
+    of_item.sort_by_key(|sheet| !sheet.is_on(&item.name));
+    let shown = if of_item.len() > MOST_REFERENCES + 1 { MOST_REFERENCES } else { of_item.len() };
+    let topic = item.topic.as_deref().filter(|topic| sheets.iter().any(|sheet| sheet.topic == *topic));
+    context! {
+        balloon => item.balloon.as_str(), name => item.name.as_str(),
+        topic => item.topic.as_deref().map(topic_title),
+        topic_href => topic.map(|topic| format!("{SYMBOL}topics/{topic}.html")),
+        sheets => of_item[..shown].iter().map(|sheet| sheet.reference()).collect::<Vec<_>>(),
+        more => of_item.len() - shown,
+        more_href => format!("{SYMBOL}items.html#{}", super::items::id_of("part", &item.name)),
+    }
 }
 
 fn build(build: &WorkedBuild<'_>) -> Value {
@@ -60,39 +139,13 @@ fn chapter(chapter: &Chapter) -> Value {
     }
 }
 
-fn sheet(guide: &WorkedGuide<'_>) -> Value {
-    let written = guide.guide;
-    // On the front page a figure stands as its bare text: its working is on another page.
-    let words = |text: &[WorkedText]| crate::text::escape(&plain(text));
-    context! {
-        number => written.number.value.as_str(),
-        title_html => safe(words(&guide.title)),
-        summary_html => safe(words(&guide.summary)),
-        href => format!("{SYMBOL}{}", written.page),
-        revision => written.revision.as_str(),
-        issued => written.issued.as_str(),
-        done_by => written.done_by.value.as_str(),
-        work_time => written.work_time.as_deref(),
-    }
-}
-
-/// Lines of all guides, each with its sheet, in alphabetical order.
-fn index(guides: &[WorkedGuide<'_>], lines: for<'g> fn(&'g WorkedGuide<'_>) -> &'g Vec<Vec<WorkedText>>) -> Vec<Value> {
-    let entries = guides.iter().flat_map(|guide| lines(guide).iter().map(move |line| (plain(line), guide)));
-    in_order(entries.collect())
-}
-
-/// Every question with the sheet that answers it: what guides are asked, and the titles of replies.
-fn questions(guides: &[WorkedGuide<'_>]) -> Vec<Value> {
-    let replies = guides.iter().filter(|guide| guide.guide.is_reply).map(|guide| (plain(&guide.title), guide));
-    let asked = guides.iter().flat_map(|guide| guide.asks.iter().map(move |line| (plain(line), guide)));
-    in_order(replies.chain(asked).collect())
-}
-
-fn in_order(mut entries: Vec<(String, &WorkedGuide<'_>)>) -> Vec<Value> {
+/// Lines of all sheets, each with its sheet, in alphabetical order.
+pub(super) fn index<'s>(sheets: &'s [Listed<'_>], lines: impl Fn(&'s Listed<'_>) -> &'s Vec<String>) -> Vec<Value> {
+    let mut entries: Vec<(&String, &Listed<'_>)> =
+        sheets.iter().flat_map(|sheet| lines(sheet).iter().map(move |line| (line, sheet))).collect();
     entries.sort_by_cached_key(|(text, _)| text.to_lowercase());
-    entries
-        .into_iter()
-        .map(|(text, guide)| context! { text, href => format!("{SYMBOL}{}", guide.guide.page), number => guide.guide.number.value.as_str() })
-        .collect()
+    let value = |(text, sheet): (&String, &Listed<'_>)| {
+        context! { text => text.as_str(), href => sheet.href(), number => sheet.number }
+    };
+    entries.into_iter().map(value).collect()
 }

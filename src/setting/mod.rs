@@ -16,10 +16,16 @@ pub mod code;
 mod front;
 /// The handbook: formulas by topic.
 mod handbook;
+/// The item index.
+mod items;
+/// Sheets as lists name them.
+mod listed;
 /// Pairings, fit tables and sweeps.
 mod parts;
 /// The theme: templates and the files that go with them.
 pub mod theme;
+/// Topic sheets.
+mod topic;
 /// A working to its opened form.
 mod working;
 
@@ -27,6 +33,8 @@ pub use build::build_page;
 pub use chart::chart_page;
 pub use front::front_page;
 pub use handbook::{Chapter, chapters, handbook_page};
+pub use items::items_page;
+pub use topic::topic_pages;
 
 use crate::diagnostic::Diagnostic;
 use crate::drawing::{Drawings, Item, raster};

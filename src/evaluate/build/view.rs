@@ -87,6 +87,8 @@ impl<'a> Bench<'a, '_> {
             "disc" => flag(has("rotor")),
             "rack" => flag(has("rack")),
             "mudguards" => flag(has("mudguard")),
+            // A build sheet tells the sizes; the front page draws it again without them.
+            "sizes" => flag(true),
             _ => None,
         }
     }
