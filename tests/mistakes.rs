@@ -81,6 +81,7 @@ impl Library {
         library.write("content/photos/hanger.png", photo.get_ref());
         library.write("content/photos/torn.png", &photo.get_ref()[..30]);
         library.write("content/photos/words.jpg", b"These are words.");
+        library.write("content/photos/named.jpg", photo.get_ref());
         library
     }
 

@@ -228,13 +228,15 @@ fn a_photo_is_turned_scaled_and_says_nothing_of_its_maker() {
         "[^two]: The",
         "![The end at (=part.length).](../../photos/End%20of%20chain.jpg \"It is (=part.length) long.\")\n\n\
 ```working\nname: part\nequation: {length: 2 * 12.7 mm}\nunit: {length: mm}\ndecimals: {length: 1}\n```\n\n\
-In a line ![small](../../photos/small.png).\n\n[^two]: The",
+In a line ![small](../../photos/small.png) ![wide](../../photos/wide.jpg).\n\n[^two]: The",
     );
     fs::create_dir_all(library.0.join("content/photos")).expect("a folder");
     fs::create_dir_all(library.0.join("content/guides/care")).expect("a folder");
     fs::write(library.0.join("content/photos/End of chain.jpg"), telephone_photo()).expect("a photo");
     let small = image::RgbaImage::from_pixel(40, 30, image::Rgba([0, 90, 0, 128]));
     small.save(library.0.join("content/photos/small.png")).expect("a photo");
+    let wide = image::RgbImage::from_pixel(2400, 1200, image::Rgb([0, 90, 0]));
+    wide.save(library.0.join("content/photos/wide.jpg")).expect("a photo");
     fs::write(library.0.join("content/guides/care/everything-at-once.md"), guide).expect("a guide");
     assert!(String::from_utf8_lossy(&telephone_photo()).contains("Quay Steps"));
     let site = library.0.join("pressed");
@@ -247,10 +249,12 @@ In a line ![small](../../photos/small.png).\n\n[^two]: The",
         names.into_iter().find(|name| name.starts_with(begins)).expect("a photo")
     };
     let (large, small) = (named("end-of-chain."), named("small."));
+    let (wide, narrow) = (named("wide."), named("wide-760."));
     for part in [
         format!(r#"<img src="../../photos/{large}" alt="The end at 25.4 mm." width="800" height="1600""#),
         format!(r#"<img src="../../photos/{small}" alt="small" width="40" height="30""#),
         "<figcaption>It is <".to_owned(),
+        format!(r#"srcset="../../photos/{narrow} 760w, ../../photos/{wide} 1600w""#),
     ] {
         assert!(page.contains(&part), "{part} is missing in\n{page}");
     }
@@ -259,6 +263,8 @@ In a line ![small](../../photos/small.png).\n\n[^two]: The",
     assert!(!String::from_utf8_lossy(&bytes).contains("Quay Steps"));
     let seen = image::load_from_memory(&bytes).expect("a photo").to_rgb8();
     assert_eq!(seen.dimensions(), (800, 1600));
+    let size_of = |name: &str| image::image_dimensions(site.join("photos").join(name)).expect("a photo");
+    assert_eq!((size_of(&wide), size_of(&narrow)), ((1600, 800), (760, 380)));
     assert!(seen.get_pixel(400, 100)[0] > 150 && seen.get_pixel(400, 1500)[2] > 150, "left came to the top");
     let clear = image::open(site.join("photos").join(&small)).expect("a photo").to_rgba8();
     assert_eq!(clear.get_pixel(20, 15).0, [0, 90, 0, 128]);

@@ -18,6 +18,9 @@ use std::sync::{Arc, OnceLock};
 /// No side of a photo on a sheet is longer, in pixels: twice the width of a sheet's text.
 const LONGEST: u32 = 1600;
 
+/// The width of the smaller picture of a photo, in pixels: the width of a sheet's text, or of a telephone twice over.
+const NARROW: u32 = 760;
+
 /// No file of a photo is larger: 64 MiB.
 const LARGEST_FILE: u64 = 64 * 1024 * 1024;
 
@@ -100,6 +103,7 @@ impl Photo {
     fn read(file: &Path, name: &str) -> Result<Self, Unusable> {
         let bytes = bytes_of(file)?;
         let (mut decoder, format) = decoder(&bytes)?;
+        check_name(name, format)?;
         let (width, height) = decoder.dimensions();
         if u64::from(width) * u64::from(height) > MOST_POINTS {
             let why = format!("this photo has {width} × {height} points, more than any sheet can use");
@@ -112,14 +116,27 @@ impl Photo {
         Ok(Self { file: file.to_owned(), hash: blake3::hash(&bytes), name: name.to_owned(), width, height, lossless })
     }
 
-    /// Its path in the site: the file's name in letters that any address takes, and digits of the hash of the file
-    /// and of how it is made ready.
+    /// The widths in which it is made, the smaller first; one alone where that is no wider than a sheet's text.
+    pub fn widths(&self) -> impl Iterator<Item = u32> {
+        // A picture hardly smaller than the other would save nobody anything.
+        (self.width > NARROW + NARROW / 4).then_some(NARROW).into_iter().chain([self.width])
+    }
+
+    /// Its path in the site in one of its widths: the file's name in letters that any address takes, the width where it is
+    /// not the whole, and digits of the hash of the file and of how it is made ready.
     #[must_use]
-    pub fn path(&self) -> String {
+    pub fn path(&self, width: u32) -> String {
         let stem = Path::new(&self.name).file_stem().unwrap_or_default().to_string_lossy().to_ascii_lowercase();
         let plain: String = stem.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
         let ending = if self.lossless { "png" } else { "jpg" };
-        format!("photos/{}.{}.{ending}", plain.trim_matches('-'), self.digits())
+        let narrow = if width == self.width { String::new() } else { format!("-{width}") };
+        format!("photos/{}{narrow}.{}.{ending}", plain.trim_matches('-'), self.digits())
+    }
+
+    /// Width and height of its picture of a width, the shape kept.
+    fn size_at(&self, width: u32) -> (u32, u32) {
+        let scaled = (u64::from(self.height) * u64::from(width) + u64::from(self.width) / 2) / u64::from(self.width).max(1);
+        (width, u32::try_from(scaled).unwrap_or(self.height).max(1))
     }
 
     fn digits(&self) -> String {
@@ -128,11 +145,11 @@ impl Photo {
         hasher.finalize().to_hex()[..12].to_owned()
     }
 
-    /// The picture for the sheet.
+    /// The picture for the sheet, in one of its widths.
     ///
     /// # Errors
     /// A file that is damaged, or that changed since it was read.
-    pub fn make(&self) -> Result<Vec<u8>, Unusable> {
+    pub fn make(&self, width: u32) -> Result<Vec<u8>, Unusable> {
         let bytes = bytes_of(&self.file)?;
         if blake3::hash(&bytes) != self.hash {
             return Err(Unusable::new("this photo was changed while the library was being pressed"));
@@ -142,8 +159,9 @@ impl Photo {
         let profile = decoder.icc_profile().ok().flatten();
         let mut picture = DynamicImage::from_decoder(decoder).map_err(|error| damaged(&error))?;
         picture.apply_orientation(turned);
-        if (picture.width(), picture.height()) != (self.width, self.height) {
-            picture = picture.resize_exact(self.width, self.height, FilterType::CatmullRom);
+        let (width, height) = self.size_at(width);
+        if (picture.width(), picture.height()) != (width, height) {
+            picture = picture.resize_exact(width, height, FilterType::CatmullRom);
         }
         let mut out = Vec::new();
         let written = if self.lossless {
@@ -198,6 +216,22 @@ fn encode(
     }
     let colours = picture.color().into();
     encoder.write_image(picture.as_bytes(), picture.width(), picture.height(), colours)
+}
+
+/// A file's ending says what it holds: who trusts it, a host or a reader, is not to be misled.
+fn check_name(name: &str, format: ImageFormat) -> Result<(), Unusable> {
+    let ending = Path::new(name).extension().unwrap_or_default().to_string_lossy().to_ascii_lowercase();
+    if ImageFormat::from_extension(&ending) == Some(format) {
+        return Ok(());
+    }
+    let (held, wanted) = match format {
+        ImageFormat::Jpeg => ("JPEG", ".jpg"),
+        ImageFormat::Png => ("PNG", ".png"),
+        ImageFormat::WebP => ("WebP", ".webp"),
+        _ => return Err(unknown()),
+    };
+    let why = format!("this photo is not what its name says: it holds {held}");
+    Err(Unusable { why, allowed: Some(format!("a name that ends in {wanted}")) })
 }
 
 fn swaps_sides(turned: Orientation) -> bool {

@@ -275,21 +275,24 @@ impl Body<'_> {
     /// A photo, alone or within a line.
     fn photo(&self, shown: &WorkedPhoto, alone: bool) -> Set<String> {
         let photo = &shown.photo;
-        let path = photo.path();
+        let widths: Vec<u32> = photo.widths().collect();
+        let sources = widths.iter().map(|width| context! { href => format!("{SYMBOL}{}", photo.path(*width)), width });
         let html = self.setting.theme.render(
             "photo.html",
             context! {
                 alone,
-                picture_href => format!("{SYMBOL}{path}"),
+                picture_href => format!("{SYMBOL}{}", photo.path(photo.width)),
+                sources => if widths.len() > 1 { sources.collect::<Vec<_>>() } else { Vec::new() },
                 alt => shown.alt.as_str(),
                 width => photo.width,
                 height => photo.height,
                 caption_html => safe(self.text(&shown.caption)?),
             },
         );
-        let file = self.file.to_owned();
-        let shows = Shows::Photo { photo: Arc::clone(photo), file, span: shown.span };
-        self.pictures.borrow_mut().push(Picture { path, shows });
+        for width in widths {
+            let shows = Shows::Photo { photo: Arc::clone(photo), width, file: self.file.to_owned(), span: shown.span };
+            self.pictures.borrow_mut().push(Picture { path: photo.path(width), shows });
+        }
         html
     }
 

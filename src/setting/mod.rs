@@ -159,6 +159,8 @@ pub enum Shows {
     Photo {
         /// The photo.
         photo: Arc<Photo>,
+        /// In which of its widths.
+        width: u32,
         /// The page's file.
         file: String,
         /// The place in it.
@@ -180,7 +182,7 @@ impl Shows {
                     .cure("simplify what it draws, and look at it under stand");
                 Diagnostic { file: format!("diagrams/{name}.svg"), fault }
             }),
-            Self::Photo { photo, file, span } => photo.make().map_err(|unusable| Diagnostic {
+            Self::Photo { photo, width, file, span } => photo.make(*width).map_err(|unusable| Diagnostic {
                 file: file.clone(),
                 fault: unusable_photo(&unusable, &photo.name, *span),
             }),

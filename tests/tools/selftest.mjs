@@ -4,8 +4,11 @@
 //
 //   node tests/tools/selftest.mjs
 
+import { spawnSync } from "node:child_process";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
+import { toolsFolder } from "./common.mjs";
+import { checkJumps } from "./jumps.mjs";
 import { checkLinks } from "./links.mjs";
 import { checkMarkup } from "./markup.mjs";
 import { checkNames } from "./names.mjs";
@@ -16,6 +19,17 @@ import { checkPrint } from "./print.mjs";
 const planted = path.join(path.dirname(fileURLToPath(import.meta.url)), "planted");
 const good = path.join(planted, "good");
 const bad = path.join(planted, "bad");
+
+// signs.py is Python: its findings are read from what it prints. Its planted page's faces are the theme's own.
+function checkSigns() {
+  const python = path.join(toolsFolder, "python", "bin", "python");
+  const here = path.dirname(planted);
+  const words = [path.join(here, "signs.py"), path.join(planted, "signs"), path.join(here, "../../diagrams/type"), "50000"];
+  const { stdout, stderr, status } = spawnSync(python, words, { encoding: "utf8" });
+  if (status !== 1) throw new Error(`signs.py ended with ${status}: ${stderr}`);
+  const findings = stdout.split("\n").map((line) => line.match(/^(\S+): ([a-z-]+): (.*)$/)).filter(Boolean);
+  return findings.map(([, where, name, detail]) => ({ where, name, detail: detail.replace(/^U\+(\w+).* stack (\w+).*$/, "$1 $2"), at: [] }));
+}
 
 const EVERYWHERE = "360 px light, 360 px dark, 1280 px light, 1280 px dark";
 const ON_A_PHONE = "360 px light, 360 px dark";
@@ -85,6 +99,27 @@ const EXPECTED = [
       "requirements.txt: no-hash",
     ],
   },
+  {
+    check: "signs", run: async () => checkSigns().map((finding) => ({ ...finding, at: finding.name === "no-sign" ? [finding.detail] : [] })),
+    finds: [
+      ".: too-heavy",
+      "every-sign.html: no-sign [2603 label]",
+      "every-sign.html: no-sign [2603 words]",
+      "gone.woff2: face-missing",
+      "in-a-drawing.html: no-sign [265E label]",
+      "in-a-drawing.html: no-sign [265E words]",
+      "in-a-drawing.html: no-sign-in-pictures",
+      "in-a-formula.html: no-sign [0416 formulas]",
+      "in-a-label.html: no-sign [00E9 label]",
+      "in-a-script.html: no-sign [262F label]",
+      "in-a-script.html: no-sign [262F words]",
+      "in-words.html: no-sign [2744 label]",
+      "in-words.html: no-sign [2744 words]",
+      "unused.woff2: face-unused",
+      "without-sheet.html: no-stylesheet",
+    ],
+  },
+  { check: "jumps", run: async () => (await checkJumps(path.join(planted, "jumps"))).findings, finds: ["late-notice.html: jump [1440 px]", "late-notice.html: jump [360 px]"] },
   { check: "pages, good site", run: async () => (await checkPages(good)).findings, finds: [] },
   { check: "print, good site", run: async () => (await checkPrint(good)).findings, finds: [] },
   { check: "links, good site", run: async () => (await checkLinks(good)).findings, finds: [] },
