@@ -14,6 +14,8 @@ pub mod editions;
 pub mod evaluate;
 /// What went wrong, where, and what to do.
 pub mod fault;
+/// Finding a sheet: the library's lines and the finder in one script.
+pub mod finding;
 /// What the shop wrote, read and parsed.
 pub mod library;
 /// The engine: formulas, units, bounds; knows no guide, file or page.

@@ -7,8 +7,8 @@ use crate::evaluate::{Worked, WorkedGuide};
 use crate::library::formula::OwnFormula;
 use crate::setting::theme::ThemeFault;
 use crate::setting::{
-    Picture, Script, Setting, Sheet, Shows, build_page, chapters, chart_page, front_page, guide_page, handbook_page,
-    items_page, moved_page, topic_pages,
+    Picture, Script, Setting, Sheet, Shows, build_page, chapters, chart_page, find_page, finder, front_page,
+    guide_page, handbook_page, items_page, moved_page, topic_pages,
 };
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -76,6 +76,9 @@ pub fn site(setting: &Setting<'_>, worked: &Worked<'_>, own: &[OwnFormula]) -> R
         take(sheet.map(placed), "");
     }
     take(items_page(setting, worked).map(placed), "");
+    let finder = finder(worked, &chapters);
+    take(find_page(setting, worked, &finder).map(placed), "");
+    files.insert(finder.path, Content::Bytes(finder.text.into_bytes()));
     for (path, bytes) in &setting.theme.files {
         files.insert(path.clone(), Content::Bytes(bytes.to_vec()));
     }

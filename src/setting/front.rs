@@ -5,6 +5,7 @@
 //! the rows of the item list, and those to the sheets that speak of the part.
 
 use super::body::Body;
+use super::finding::ways;
 use super::listed::{Listed, listed};
 use super::theme::ThemeFault;
 use super::topic::topics;
@@ -47,6 +48,7 @@ pub fn front_page(
             questions => index(&sheets, |sheet| &sheet.asks),
             builds => worked.builds.iter().map(build).collect::<Vec<_>>(),
             chapters => chapters.iter().map(chapter).collect::<Vec<_>>(),
+            ways => ways(worked),
             script_hrefs => Vec::<String>::new(),
             edition,
         },

@@ -12,6 +12,8 @@ mod build;
 mod chart;
 /// Code in the sheet's inks.
 pub mod code;
+/// The finding page, and what can be found.
+mod finding;
 /// The front page.
 mod front;
 /// The handbook: formulas by topic.
@@ -31,6 +33,7 @@ mod working;
 
 pub use build::build_page;
 pub use chart::chart_page;
+pub use finding::{Finder, find_page, finder};
 pub use front::front_page;
 pub use handbook::{Chapter, chapters, handbook_page};
 pub use items::items_page;
