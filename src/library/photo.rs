@@ -135,7 +135,8 @@ impl Photo {
 
     /// Width and height of its picture of a width, the shape kept.
     fn size_at(&self, width: u32) -> (u32, u32) {
-        let scaled = (u64::from(self.height) * u64::from(width) + u64::from(self.width) / 2) / u64::from(self.width).max(1);
+        let scaled =
+            (u64::from(self.height) * u64::from(width) + u64::from(self.width) / 2) / u64::from(self.width).max(1);
         (width, u32::try_from(scaled).unwrap_or(self.height).max(1))
     }
 
