@@ -33,7 +33,8 @@
   }
   async function ask() {
     try {
-      const answer = await fetch(place, { cache: "no-store", signal: AbortSignal.timeout(LONGEST_MS) });
+      const signal = AbortSignal.timeout ? AbortSignal.timeout(LONGEST_MS) : undefined;
+      const answer = await fetch(place, { cache: "no-store", signal: signal });
       const told = await answer.json();
       if (!answer.ok || typeof told.edition !== "string") return null;
       const asked = JSON.stringify({ edition: told.edition, asked: new Date().toISOString() });

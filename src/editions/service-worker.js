@@ -87,7 +87,7 @@
     try {
       return await fetch(request);
     } catch (error) {
-      const missing = request.mode === "navigate" && /(\/|\.html)$/.test(new URL(request.url).pathname);
+      const missing = !href && request.mode === "navigate" && /(\/|\.html)$/.test(new URL(request.url).pathname);
       const page = missing && await store.match(address("404.html"));
       if (page) return new Response(await page.blob(), { status: 404, headers: { "content-type": "text/html; charset=utf-8" } });
       if (request.mode !== "navigate") return Response.error();

@@ -8,7 +8,7 @@ import { spawnSync } from "node:child_process";
 import { cpSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import path from "node:path";
-import { filesOf, isRedirect, launchChromium, textOf } from "./common.mjs";
+import { filesOf, isRedirect, launchChromium, requirePinned, textOf } from "./common.mjs";
 import { Host } from "./host.mjs";
 
 const [site, program] = process.argv.slice(2);
@@ -107,12 +107,13 @@ async function checkAddresses(browser) {
 
 // ---- without a network -------------------------------------------------------------------------------------------
 
-/** A page of the browser that tells of errors; that the network isn't there is none, nor that an address never was. */
+/** A page of the browser that tells of errors; that the network isn't there is none, nor that an address never was. A text
+    has no icon, so the browser asks for one by itself. */
 async function pageOf(context) {
   const page = await context.newPage();
   page.on("pageerror", (error) => found.push(`${page.url()}: ${error.message}`));
   page.on("console", (message) => {
-    const ofNetwork = message.text().startsWith("Failed to load resource") && /\/(edition\.json|service-worker\.js)$/.test(message.location().url);
+    const ofNetwork = message.text().startsWith("Failed to load resource") && /\/(edition\.json|service-worker\.js|favicon\.ico)$/.test(message.location().url);
     const ofPage = /status of (404|503)/.test(message.text()) && message.location().url === page.url();
     if (message.type() === "error" && !ofNetwork && !ofPage) found.push(`${page.url()}: console: ${message.text()} ${message.location().url}`);
   });
@@ -215,6 +216,24 @@ const waitFor = (page, what, test, value) =>
   page.waitForFunction(test, value, { timeout: LONGEST }).then(() => (looked += 1), () => found.push(`never seen: ${what}`));
 const storesOf = (page) => page.evaluate(async () => (await caches.keys()).filter((name) => !name.startsWith("locknut asked")).sort().join("; "));
 
+/** The line in all views: what axe-core finds, and whether it makes the page wider than a phone. */
+async function canBeUsed(page) {
+  await page.evaluate(readFileSync(requirePinned.resolve("axe-core/axe.min.js"), "utf8"));
+  for (const colorScheme of ["light", "dark"]) {
+    for (const width of [320, 1280]) {
+      await page.setViewportSize({ width, height: 800 });
+      await page.emulateMedia({ colorScheme, reducedMotion: "reduce" });
+      const { wrong, wide } = await page.evaluate(async () => {
+        const { violations } = await axe.run(".strip", { resultTypes: ["violations"], preload: false });
+        return { wrong: violations.map(({ id }) => id).join(" "), wide: document.documentElement.scrollWidth > document.documentElement.clientWidth };
+      });
+      same(`the line at ${width} px, ${colorScheme}`, wrong, "");
+      so(`the line at ${width} px fits`, !wide);
+    }
+  }
+  if (process.env.LOCKNUT_PICTURES) await page.screenshot({ path: path.join(process.env.LOCKNUT_PICTURES, "newer.png") });
+}
+
 async function newerEditions(context, host, first) {
   const page = await pageOf(context);
   const [second, third, fourth] = ["A second edition reaches the reader", "The third comes in pieces", "The fourth is mixed up"].map(pressed);
@@ -231,6 +250,7 @@ async function newerEditions(context, host, first) {
   so("its own mark stands in its foot", (await words(page, ".edition")).includes(a));
   const sheet = await page.getAttribute('link[rel="stylesheet"]', "href");
   so("its stylesheet is of its own edition", textOf(first, `${PAGE}.html`).includes(`href="${sheet}"`));
+  await canBeUsed(page);
   await page.getByRole("button", { name: "Load the newer one" }).click();
   await waitFor(page, "the second edition", (wanted) => document.querySelector("h1")?.innerText === wanted, "A second edition reaches the reader");
   await waitFor(page, "no line any more", () => !document.querySelector(".newer"));
