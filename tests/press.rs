@@ -367,7 +367,8 @@ fn a_site_without_an_address_claims_none() {
     let library = Folder::new("nowhere");
     let shop = library.0.join("content/shop.yaml");
     let text = fs::read_to_string(&shop).expect("the shop");
-    let without: String = text.lines().filter(|line| !line.starts_with("site:")).map(|line| format!("{line}\n")).collect();
+    let without: String =
+        text.lines().filter(|line| !line.starts_with("site:")).map(|line| format!("{line}\n")).collect();
     fs::write(&shop, without).expect("the shop");
     let site = library.0.join("pressed");
     assert_eq!(press(&library.0, &site).status.code(), Some(0));

@@ -156,7 +156,7 @@ impl Preview {
         let (size, text) = fitted(figure, 62.0, 600, column.width - 40.0)?;
         let (left, right) = (column.left, column.left + column.width);
         let style = format!("fill=\"{colour}\" font-weight=\"600\" text-anchor=\"middle\"");
-        write_text(out, (left + right) / 2.0, BLOCK - 56.0, size, &style, &text);
+        write_text(out, f32::midpoint(left, right), BLOCK - 56.0, size, &style, &text);
         let y = BLOCK - 36.0;
         out.push_str(&format!(
             "<path fill=\"none\" stroke=\"{colour}\" stroke-width=\"2\" d=\"M{left} {y}H{right}M{left} {0}v28M{right} {0}v28\"/>\

@@ -109,8 +109,9 @@ fn words(pieces: &[WorkedPiece]) -> String {
             }
             _ if within > 0 => {}
             WorkedPiece::Event(Event::Text(text) | Event::Code(text)) => out.push_str(text),
-            WorkedPiece::Event(Event::SoftBreak | Event::HardBreak) => out.push(' '),
-            WorkedPiece::Event(Event::End(TagEnd::Paragraph | TagEnd::Item | TagEnd::Heading(_))) => out.push(' '),
+            WorkedPiece::Event(
+                Event::SoftBreak | Event::HardBreak | Event::End(TagEnd::Paragraph | TagEnd::Item | TagEnd::Heading(_)),
+            ) => out.push(' '),
             WorkedPiece::Figure(figure) => out.push_str(&figure.text),
             WorkedPiece::Safety(signal, body) => {
                 out.push_str(&format!("{}: {} ", capital(signal), words(body)));
