@@ -246,7 +246,9 @@ fn pictures_of(target: &Path) -> HashMap<String, String> {
     let text = fs::read_to_string(target.join(MARKER)).unwrap_or_default();
     let lines = text.lines().skip(1).filter_map(|line| line.split_once("  "));
     lines
-        .filter(|(_, path)| path.starts_with("drawings/") || path.starts_with("photos/"))
+        .filter(|(_, path)| {
+            ["drawings/", "photos/", "previews/", "icons/"].iter().any(|begins| path.starts_with(begins))
+        })
         .map(|(hash, path)| (path.to_owned(), hash.to_owned()))
         .collect()
 }

@@ -333,3 +333,50 @@ fn every_page_is_well_formed() {
     }
     assert!(pages > 10, "{pages} pages");
 }
+
+/// Every page says of which edition it is, and so does the site itself; nothing is left of what stood for the mark.
+#[test]
+fn every_page_holds_the_mark_of_its_edition() {
+    let library = Folder::new("mark");
+    let site = library.0.join("pressed");
+    assert_eq!(press(&library.0, &site).status.code(), Some(0));
+    let edition = whole(&site).expect("a whole site");
+    let marked = format!("data-edition=\"{edition}\"");
+    let told = fs::read_to_string(site.join("edition.json")).expect("the mark as data");
+    assert_eq!(told, format!("{{\"edition\":\"{edition}\"}}\n"));
+    for entry in walkdir::WalkDir::new(&site) {
+        let path = entry.expect("an entry").into_path();
+        let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default();
+        if ["html", "js", "xml", "webmanifest"].contains(&ending) {
+            let text = fs::read_to_string(&path).expect("a text");
+            assert!(!text.contains('\u{E0ED}'), "{}: the mark is not filled in", path.display());
+            assert!(ending != "html" || text.contains(&marked), "{}: no mark", path.display());
+        }
+    }
+    // A word changed anywhere is another edition.
+    let shop = library.0.join("content/shop.yaml");
+    let text = fs::read_to_string(&shop).expect("the shop");
+    fs::write(&shop, text.replace("Ring before you come", "Ring first")).expect("the shop");
+    assert_eq!(press(&library.0, &site).status.code(), Some(0));
+    assert_ne!(whole(&site), Ok(edition));
+}
+
+/// Without an address of the site nothing leads to one, and the page for missing addresses leads from the host's root.
+#[test]
+fn a_site_without_an_address_claims_none() {
+    let library = Folder::new("nowhere");
+    let shop = library.0.join("content/shop.yaml");
+    let text = fs::read_to_string(&shop).expect("the shop");
+    let without: String =
+        text.lines().filter(|line| !line.starts_with("site:")).map(|line| format!("{line}\n")).collect();
+    fs::write(&shop, without).expect("the shop");
+    let site = library.0.join("pressed");
+    assert_eq!(press(&library.0, &site).status.code(), Some(0));
+    let page = fs::read_to_string(site.join("guides/drivetrain/chain-after-chainring.html")).expect("a page");
+    for part in ["rel=\"canonical\"", "og:", "class=\"sheet-code\"", "tollgate.example"] {
+        assert!(!page.contains(part), "{part} in\n{page}");
+    }
+    assert!(!site.join("previews").exists() && !site.join("sitemap.xml").exists());
+    let missing = fs::read_to_string(site.join("404.html")).expect("the page");
+    assert!(missing.contains("href=\"/index.html\""), "{missing}");
+}

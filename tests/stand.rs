@@ -77,6 +77,8 @@ fn only_what_was_pressed_is_served_and_only_here() {
     assert!(standing.get("/").starts_with("HTTP/1.1 200"));
     let draft = standing.get("/replies/draft.html");
     assert!(draft.contains("The first words.") && draft.contains("/stand/follow.js"), "{draft}");
+    // What a pressed site left at this address takes itself away.
+    assert!(standing.get("/service-worker.js").contains("self.registration.unregister()"));
     for path in ["/content/shop.yaml", "/../content/shop.yaml", "/%2e%2e/content/shop.yaml", "//etc/passwd", "/nothing"]
     {
         assert!(standing.get(path).starts_with("HTTP/1.1 404"), "{path}");

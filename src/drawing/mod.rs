@@ -7,12 +7,18 @@
 
 /// What may stand in a drawing.
 mod allowed;
+/// The site's sign: a locknut in plan view.
+pub mod mark;
 /// Plots.
 pub mod plot;
+/// The picture that stands for a sheet where its address is passed on.
+pub mod preview;
 /// Drawings as pictures.
 pub mod raster;
 /// Shapes that templates ask for: toothed wheels, dimensions, balloons.
 pub mod shapes;
+/// An address as a code that a telephone reads off paper.
+pub mod square;
 
 use crate::bundled::DIAGRAMS;
 use crate::diagnostic::Source;

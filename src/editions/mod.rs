@@ -2,11 +2,25 @@
 //!
 //! In a sheet's markup a link to another file of the library is written `sheet:PATH#place`, whatever the form.
 
+/// What a host serves besides pages: offline reading, the check for a newer edition, what stands on a home screen.
+pub mod hosted;
 /// The site: one page a sheet, opened from the disk.
 pub mod site;
+/// The list of addresses for those who look for pages.
+mod sitemap;
 
 /// How the address of another file begins in a sheet's markup.
 pub const SYMBOL: &str = "sheet:";
+
+/// What stands for the edition's mark in all that is set, since the mark is known only when everything was: digits of
+/// the content's hash are in it. Its signs are from a range that no typeface of a sheet has.
+pub const EDITION: &str = "\u{E0ED}edition\u{E0ED}";
+
+/// The text with the edition's mark in it.
+#[must_use]
+pub fn fill_in(text: &str, edition: &str) -> String {
+    text.replace(EDITION, edition)
+}
 
 /// The markup with each symbolic address put into a form by `resolve`.
 ///

@@ -2,13 +2,14 @@
 //!
 //! Worked guides and setting in, files by path out; nothing is written here. Links are relative to the page.
 
-use super::resolve_links;
+use super::hosted::{self, Issued};
+use super::{EDITION, resolve_links};
 use crate::evaluate::{Worked, WorkedGuide};
 use crate::library::formula::OwnFormula;
 use crate::setting::theme::ThemeFault;
 use crate::setting::{
-    Picture, Script, Setting, Sheet, Shows, build_page, chapters, chart_page, find_page, finder, front_page,
-    guide_page, handbook_page, items_page, moved_page, topic_pages,
+    Picture, Script, Setting, Sheet, Shows, build_page, chapters, chart_page, find_page, finder, front_page, guide_page,
+    handbook_page, items_page, missing_page, moved_page, topic_pages,
 };
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -76,25 +77,37 @@ pub fn site(setting: &Setting<'_>, worked: &Worked<'_>, own: &[OwnFormula]) -> R
         take(sheet.map(placed), "");
     }
     take(items_page(setting, worked).map(placed), "");
+    take(front_page(setting, worked, &chapters, EDITION).map(placed), "");
+    take(missing_page(setting, worked).map(placed), "");
     let finder = finder(worked, &chapters);
     take(find_page(setting, worked, &finder).map(placed), "");
     files.insert(finder.path, Content::Bytes(finder.text.into_bytes()));
     for (path, bytes) in &setting.theme.files {
         files.insert(path.clone(), Content::Bytes(bytes.to_vec()));
     }
-    let issued = guides.iter().map(|guide| guide.guide.issued.as_str());
-    let issued = issued.chain(worked.builds.iter().map(|build| build.bike.issued.as_str()));
-    let issued = issued.chain(worked.charts.iter().map(|chart| chart.chart.issued.as_str()));
-    let latest = issued.max().unwrap_or("unissued");
+    let issued = issued(worked);
+    hosted::add(&mut files, setting, &issued);
+    let latest = if issued.latest.is_empty() { "unissued" } else { &issued.latest };
     let edition = format!("{latest}-{}", digits(&files));
-    match front_page(setting, worked, &chapters, &edition) {
-        Ok(sheet) => add(&mut files, placed(sheet)),
-        Err(fault) => faults.push(MetFault { fault, met_on: String::new() }),
-    }
+    hosted::mark(&mut files, &edition);
     if faults.is_empty() { Ok(Site { files, edition }) } else { Err(faults) }
 }
 
-/// Digits of the hash of all that the site holds.
+/// When each page was issued, and which only lead on.
+fn issued(worked: &Worked<'_>) -> Issued {
+    let guides = worked.guides.iter().map(|guide| (guide.guide.page.clone(), guide.guide.issued.clone()));
+    let builds = worked.builds.iter().map(|build| (build.bike.page(), build.bike.issued.clone()));
+    let charts = worked.charts.iter().map(|chart| (chart.chart.page.clone(), chart.chart.issued.clone()));
+    let dates: BTreeMap<String, String> = guides.chain(builds).chain(charts).collect();
+    let formerly = worked.guides.iter().flat_map(|guide| &guide.guide.formerly);
+    Issued {
+        latest: dates.values().max().cloned().unwrap_or_default(),
+        moved: formerly.map(|former| format!("{}.html", former.value)).collect(),
+        dates,
+    }
+}
+
+/// Digits of the hash of all that the site holds, the mark itself left open in it.
 fn digits(files: &BTreeMap<String, Content>) -> String {
     let mut hasher = blake3::Hasher::new();
     for (path, content) in files {
@@ -103,7 +116,7 @@ fn digits(files: &BTreeMap<String, Content>) -> String {
             Content::Bytes(bytes) => hasher.update(bytes),
             Content::Picture(Shows::Drawing(svg, _)) => hasher.update(svg.as_bytes()),
             // Its path holds digits of its hash.
-            Content::Picture(Shows::Photo { .. }) => &mut hasher,
+            Content::Picture(Shows::Plate(_) | Shows::Preview(_) | Shows::Photo { .. }) => &mut hasher,
         };
     }
     hasher.finalize().to_hex()[..8].to_owned()

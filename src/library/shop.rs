@@ -21,7 +21,7 @@ pub struct Shop {
     pub hours: Option<String>,
     /// What to do before bringing a bike in.
     pub bring_it_in: Option<String>,
-    /// Where the site stands on the web.
+    /// Where the site stands on the web, without a slash at its end.
     pub site: Option<String>,
     /// The language of its pages.
     pub language: String,
@@ -37,6 +37,16 @@ pub struct Shop {
     pub arrangement: Option<Spanned<String>>,
     /// Stated figures that were not checked for more months than this are told.
     pub stale_after: Option<u32>,
+}
+
+impl Shop {
+    /// The address at which a file of the site stands on the web, where the shop says where that is; the front page's
+    /// is that of its folder.
+    #[must_use]
+    pub fn address(&self, path: &str) -> Option<String> {
+        let site = self.site.as_deref()?;
+        Some(format!("{site}/{}", if path == "index.html" { "" } else { path }))
+    }
 }
 
 const KEYS: &[&str] = &[
@@ -74,7 +84,7 @@ pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<Shop> {
         shop.hours = word(&contact, "hours", faults);
     }
     shop.bring_it_in = word(&fields, "bring_it_in", faults);
-    shop.site = word(&fields, "site", faults);
+    shop.site = site(&fields, faults);
     if let Some(language) = word(&fields, "language", faults) {
         shop.language = language;
     }
@@ -92,6 +102,27 @@ pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<Shop> {
     shop.arrangement =
         fields.text("arrangement", faults).map(|text| Spanned::new(text.text().trim().to_owned(), text.whole()));
     Some(shop)
+}
+
+/// `site: https://tollgate.example/guides`: an address at which a host serves the pressed folder.
+fn site(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<String> {
+    let text = fields.text("site", faults)?;
+    let site = text.text().trim().trim_end_matches('/');
+    let rest = site.strip_prefix("https://").or_else(|| site.strip_prefix("http://"));
+    let host = rest.and_then(|rest| rest.split('/').next()).unwrap_or_default();
+    // What stands in an address as it is (RFC 3986), without query, fragment or a name and password.
+    let fits = |c: char| c.is_ascii_alphanumeric() || "-._~%!$&()*+,;=:/[]".contains(c);
+    if host.is_empty() || host.starts_with(':') || !site.chars().all(fits) {
+        let message = "site is no address of the web";
+        let fault = Fault::new(id::BAD_VALUE, text.whole(), message).found(text.text());
+        faults.push(
+            fault
+                .allowed("https:// or http://, a host and perhaps folders: https://tollgate.example/guides")
+                .cure("write the address at which the pressed folder is served, or leave site out"),
+        );
+        return None;
+    }
+    Some(site.to_owned())
 }
 
 /// `noted` or `refused`; noted where nothing is said.

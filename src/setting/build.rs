@@ -62,7 +62,7 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
             cautions.push(caution.clone());
         }
     }
-    let html = setting.render("bike.html", context! {
+    let html = setting.render("bike.html", &path, context! {
         title => bike.title.as_str(),
         summary => bike.summary.as_deref(),
         number => bike.number.value.as_str(),

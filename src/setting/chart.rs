@@ -48,7 +48,7 @@ pub fn chart_page(setting: &Setting<'_>, chart: &WorkedChart<'_>, worked: &Worke
         review_by => written.review_by.as_ref().map(|date| date.value.as_str()),
         href => written.page.as_str(),
     };
-    let html = setting.render("chart.html", context! {
+    let html = setting.render("chart.html", &written.page, context! {
         sheet,
         symptoms => lines(&chart.symptoms)?,
         checks,

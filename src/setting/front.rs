@@ -39,6 +39,7 @@ pub fn front_page(
     let (drawing, items) = drawing.unzip();
     let html = setting.render(
         "front.html",
+        "index.html",
         context! {
             topics => topics(&sheets, chapters),
             items => items.iter().flatten().map(|item| row(item, &sheets)).collect::<Vec<_>>(),
@@ -51,6 +52,7 @@ pub fn front_page(
             ways => ways(worked),
             script_hrefs => Vec::<String>::new(),
             edition,
+            linked_html => safe(super::linked::of_shop(setting)),
         },
     )?;
     Ok(Sheet { path: "index.html".to_owned(), html, pictures: Vec::new(), scripts: Vec::new() })

@@ -60,6 +60,7 @@ pub fn handbook_page(setting: &Setting<'_>, chapter: &Chapter) -> Result<Sheet, 
     let scripts = working::scripts(setting, &workings);
     let html = setting.render(
         "handbook.html",
+        &chapter.path,
         context! {
             topic_title => topic_title(chapter.topic),
             formulas,

@@ -26,6 +26,7 @@ pub fn items_page(setting: &Setting<'_>, worked: &Worked<'_>) -> Result<Sheet, T
     }
     let html = setting.render(
         "items.html",
+        "items.html",
         context! {
             parts => values("part", &parts),
             tools => values("tool", &entries(&sheets, |sheet| sheet.tools.iter().map(String::as_str))),

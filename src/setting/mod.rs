@@ -20,10 +20,16 @@ mod front;
 mod handbook;
 /// The item index.
 mod items;
+/// What a page says of itself to programs.
+mod linked;
 /// Sheets as lists name them.
 mod listed;
+/// The page for addresses that don't exist.
+mod missing;
 /// Pairings, fit tables and sweeps.
 mod parts;
+/// What leads from a sheet to its address and back: the link's picture and the code on paper.
+mod reach;
 /// The theme: templates and the files that go with them.
 pub mod theme;
 /// Topic sheets.
@@ -37,11 +43,13 @@ pub use finding::{Finder, find_page, finder};
 pub use front::front_page;
 pub use handbook::{Chapter, chapters, handbook_page};
 pub use items::items_page;
+pub use missing::{PATH as MISSING, missing_page};
 pub use topic::topic_pages;
 
 use crate::diagnostic::Diagnostic;
+use crate::drawing::preview::Preview;
 use crate::drawing::{Drawings, Item, raster};
-use crate::editions::SYMBOL;
+use crate::editions::{EDITION, SYMBOL, hosted};
 use crate::evaluate::beside::{Shown, Side, Units};
 use crate::evaluate::figure::{Figure, plain};
 use crate::evaluate::unusable_photo;
@@ -102,12 +110,19 @@ impl Setting<'_> {
         context! { text, beside }
     }
 
-    /// Renders a template with its own values and with those that all pages share.
-    fn render(&self, template: &str, values: Value) -> Result<String, ThemeFault> {
+    /// Renders a template with its own values and with those that all pages share; `path` is where the page stands.
+    fn render(&self, template: &str, path: &str, values: Value) -> Result<String, ThemeFault> {
         let shared = context! {
             language => self.shop.language.as_str(),
             stylesheet_href => format!("{SYMBOL}{}", self.theme.stylesheet),
+            icon_href => format!("{SYMBOL}{}", self.theme.icons.small.path),
             shop => shop_values(self.shop),
+            edition => EDITION,
+            edition_script_href => format!("{SYMBOL}{}", hosted::script().0),
+            address => self.shop.address(path),
+            preview => (),
+            code => (),
+            linked_html => (),
         };
         self.theme.render(template, context! { ..values, ..shared })
     }
@@ -158,6 +173,10 @@ pub struct Picture {
 pub enum Shows {
     /// A resolved drawing, and the inks for it.
     Drawing(String, Arc<str>),
+    /// A drawing of our own that says its size in pixels and its colours.
+    Plate(String),
+    /// What stands for a sheet where its address is passed on.
+    Preview(Box<Preview>),
     /// A photo, and where it is asked for.
     Photo {
         /// The photo.
@@ -184,6 +203,17 @@ impl Shows {
                 let fault = Fault::new(id::THEME, Span::default(), message)
                     .cure("simplify what it draws, and look at it under stand");
                 Diagnostic { file: format!("diagrams/{name}.svg"), fault }
+            }),
+            Self::Plate(svg) => raster::plate(svg).map_err(|why| Diagnostic {
+                file: "themes/sheet/sheet.css".to_owned(),
+                fault: Fault::new(id::THEME, Span::default(), format!("the sign of the site can't be drawn: {why}"))
+                    .cure("look at the colours under :root"),
+            }),
+            Self::Preview(preview) => preview.make().map_err(|why| {
+                let message = format!("no picture for links to sheet {} can be made: {why}", preview.number);
+                let fault = Fault::new(id::THEME, Span::default(), message)
+                    .cure("look at the colours under :root, and at the sheet's main drawing");
+                Diagnostic { file: "themes/sheet/sheet.css".to_owned(), fault }
             }),
             Self::Photo { photo, width, file, span } => photo.make(*width).map_err(|unusable| Diagnostic {
                 file: file.clone(),
@@ -237,9 +267,18 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
     // Set last: every text of the sheet has said by now whether it has a figure in two units.
     let wants_script = body.beside.get() || !scripts.is_empty();
     let script_hrefs = if wants_script { working::script_hrefs(setting, &scripts) } else { Vec::new() };
-    let html = setting.render("sheet.html", context! {
+    // The main drawing was set first of all.
+    let drawn = main_drawing.and_then(|_| match body.pictures.borrow().first().map(|picture| &picture.shows) {
+        Some(Shows::Drawing(svg, _)) => Some(svg.clone()),
+        _ => None,
+    });
+    let preview = reach::preview(setting, guide, drawn);
+    let html = setting.render("sheet.html", &written.page, context! {
         script_hrefs,
         sheet,
+        preview => preview.as_ref().map(|picture| reach::preview_values(setting, picture)),
+        code => reach::code(setting, &written.page, &written.number.value, &written.revision),
+        linked_html => safe(linked::of_guide(setting, guide, preview.as_ref())),
         key_figure => key_figure(guide),
         counted => main_drawing.is_some_and(|drawing| !drawing.filled.items.is_empty()),
         items,
@@ -255,7 +294,9 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         }],
         generated_note => format!("Sheet {}, revision {}, {}.", written.number.value, written.revision, written.issued),
     })?;
-    Ok(Sheet { path: written.page.clone(), html, pictures: body.pictures.into_inner(), scripts })
+    let mut pictures = body.pictures.into_inner();
+    pictures.extend(preview);
+    Ok(Sheet { path: written.page.clone(), html, pictures, scripts })
 }
 
 /// The page at a former address, which leads on to where the guide stands now.
@@ -265,6 +306,7 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
 pub fn moved_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>, former: &str) -> Result<Sheet, ThemeFault> {
     let html = setting.render(
         "moved.html",
+        &guide.guide.page,
         context! {
             number => guide.guide.number.value.as_str(),
             title_text => plain(&guide.title),

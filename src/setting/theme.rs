@@ -4,7 +4,8 @@
 //! limited. Files that are no templates are copied; the stylesheet's name holds digits of its content's hash.
 
 use crate::bundled::THEMES;
-use crate::drawing::raster;
+use crate::drawing::mark::Icons;
+use crate::drawing::raster::{self, Colours};
 use crate::library::files::FileProblem;
 use crate::mechanics::javascript;
 use crate::text::escape;
@@ -23,6 +24,12 @@ pub struct Theme {
     pub script: String,
     /// Its rules for drawings, for those that become pictures.
     pub inks: Arc<str>,
+    /// Its colours by day.
+    pub colours: Arc<Colours>,
+    /// What the stylesheet calls its colours and faces, for a page that can't load it.
+    pub grounds: String,
+    /// The site's sign as pictures.
+    pub icons: Icons,
     /// Files to be copied: path in the site, and bytes.
     pub files: Vec<(String, Cow<'static, [u8]>)>,
 }
@@ -59,6 +66,9 @@ impl Theme {
             stylesheet: String::new(),
             script: String::new(),
             inks: Arc::default(),
+            colours: Arc::default(),
+            grounds: String::new(),
+            icons: Icons::default(),
             files: Vec::new(),
         };
         for (path, bytes) in THEMES {
@@ -85,7 +95,11 @@ impl Theme {
             }
             Some("css") => {
                 let hash = blake3::hash(&bytes).to_hex();
-                self.inks = raster::inks(&String::from_utf8_lossy(&bytes)).into();
+                let text = String::from_utf8_lossy(&bytes);
+                self.inks = raster::inks(&text).into();
+                self.colours = Arc::new(Colours::of(&text));
+                self.grounds = raster::grounds(&text);
+                self.icons = Icons::of(&self.colours);
                 self.stylesheet = format!("theme/{}.{}.css", name.trim_end_matches(".css"), &hash[..8]);
                 self.files.push((self.stylesheet.clone(), bytes));
                 Ok(())

@@ -24,6 +24,11 @@ pub fn topic_pages(setting: &Setting<'_>, worked: &Worked<'_>, chapters: &[Chapt
     with_sheets.map(|(topic, sheets)| topic_page(setting, topic, sheets, chapters)).collect()
 }
 
+/// Where a topic's sheet stands.
+pub(super) fn page_of(topic: &str) -> String {
+    format!("topics/{topic}.html")
+}
+
 fn topic_page(
     setting: &Setting<'_>,
     topic: &str,
@@ -36,8 +41,10 @@ fn topic_page(
             context! { text => formula.question.as_str(), number => formula.id.as_str(), href => format!("{SYMBOL}{}#f-{}", chapter.path, formula.id) }
         })
     });
+    let path = page_of(topic);
     let html = setting.render(
         "topic.html",
+        &path,
         context! {
             topic_title => topic_title(topic),
             sheets => sheets.iter().map(Listed::value).collect::<Vec<_>>(),
@@ -47,7 +54,7 @@ fn topic_page(
             script_hrefs => Vec::<String>::new(),
         },
     )?;
-    Ok(Sheet { path: format!("topics/{topic}.html"), html, pictures: Vec::new(), scripts: Vec::new() })
+    Ok(Sheet { path, html, pictures: Vec::new(), scripts: Vec::new() })
 }
 
 /// The topics that have sheets, in their order, each with its sheets; those of no topic come last.
@@ -61,7 +68,7 @@ pub(super) fn topics(sheets: &[Listed<'_>], chapters: &[Chapter]) -> Vec<Value> 
             let handbook = chapters.iter().find(|chapter| chapter.topic == *topic);
             let handbook = handbook.map(|chapter| format!("{SYMBOL}{}", chapter.path));
             topics.push(
-                context! { title => *title, href => format!("{SYMBOL}topics/{topic}.html"), sheets => own, handbook },
+                context! { title => *title, href => format!("{SYMBOL}{}", page_of(topic)), sheets => own, handbook },
             );
         }
     }

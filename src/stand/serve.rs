@@ -15,6 +15,10 @@ use tokio::sync::watch::Receiver;
 
 const FOLLOW: &str = include_str!("follow.js");
 
+/// Stands in for the service worker: none is registered here, but a pressed site may have been served from this very
+/// address before, and what its worker keeps would hide each save.
+const LEAVE: &str = include_str!("leave.js");
+
 #[derive(Clone)]
 struct Shared {
     standing: Receiver<Standing>,
@@ -37,6 +41,7 @@ async fn answer(State(shared): State<Shared>, request: Request) -> Response {
     match request.uri().path() {
         "/stand/events" => events(shared.standing).into_response(),
         "/stand/follow.js" => with_type("text/javascript; charset=utf-8", FOLLOW),
+        "/service-worker.js" => with_type("text/javascript; charset=utf-8", LEAVE),
         "/" => file(&shared.standing, "index.html").await,
         path => file(&shared.standing, path.trim_start_matches('/')).await,
     }
@@ -99,6 +104,7 @@ fn kind_of(path: &str) -> &'static str {
         "html" => "text/html; charset=utf-8",
         "css" => "text/css; charset=utf-8",
         "js" => "text/javascript; charset=utf-8",
+        "json" | "webmanifest" => "application/json",
         "png" => "image/png",
         "jpg" => "image/jpeg",
         "woff2" => "font/woff2",

@@ -7,6 +7,7 @@
 import { spawnSync } from "node:child_process";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
+import { checkCodes } from "./codes.mjs";
 import { toolsFolder } from "./common.mjs";
 import { checkJumps } from "./jumps.mjs";
 import { checkLinks } from "./links.mjs";
@@ -15,6 +16,7 @@ import { checkNames } from "./names.mjs";
 import { checkPages } from "./pages.mjs";
 import { checkPins } from "./pins.mjs";
 import { checkPrint } from "./print.mjs";
+import { checkVocabulary } from "./vocabulary.mjs";
 
 const planted = path.join(path.dirname(fileURLToPath(import.meta.url)), "planted");
 const good = path.join(planted, "good");
@@ -120,6 +122,34 @@ const EXPECTED = [
     ],
   },
   { check: "jumps", run: async () => (await checkJumps(path.join(planted, "jumps"))).findings, finds: ["late-notice.html: jump [1440 px]", "late-notice.html: jump [360 px]"] },
+  {
+    check: "vocabulary", run: async () => (await checkVocabulary(path.join(planted, "data"))).findings,
+    finds: [
+      "guides/given-up.html: given-up-property",
+      "guides/no-json.html: no-json",
+      "guides/none.html: no-data",
+      "guides/other-steps.html: other-steps",
+      "guides/unknown-property.html: unknown-property",
+      "guides/unknown-type.html: unknown-type",
+      "guides/unknown-type.html: wrong-value",
+      "guides/wrong-context.html: wrong-context",
+      "guides/wrong-date.html: wrong-value",
+      "guides/wrong-thing.html: wrong-value",
+      "guides/wrong-time.html: wrong-value",
+    ],
+  },
+  {
+    check: "codes", run: async () => (await checkCodes(path.join(planted, "codes"))).findings,
+    finds: [
+      "guides/dark.html: unreadable-code",
+      "guides/missing.html: no-code",
+      "guides/no-quiet-zone.html: no-quiet-zone",
+      "guides/on-screen.html: code-on-screen",
+      "guides/other-address.html: wrong-code",
+      "guides/small.html: small-code",
+      "guides/wordless.html: code-without-words",
+    ],
+  },
   { check: "pages, good site", run: async () => (await checkPages(good)).findings, finds: [] },
   { check: "print, good site", run: async () => (await checkPrint(good)).findings, finds: [] },
   { check: "links, good site", run: async () => (await checkLinks(good)).findings, finds: [] },

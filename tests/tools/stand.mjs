@@ -68,6 +68,10 @@ try {
   await until(page, "the mended page", shows, "Mended again");
   await until(page, "no tag any more", () => document.querySelector("[role=status]") === null);
 
+  const workers = await page.evaluate(async () => (await navigator.serviceWorker.getRegistrations()).length);
+  if (workers > 0 || asked.some((url) => /edition\.json|service-worker/.test(url))) throw new Error("the screen keeps pages that change with every save");
+  looked += 1;
+
   const away = asked.filter((url) => !url.startsWith(base));
   if (away.length > 0) throw new Error(`the screen asked elsewhere: ${away.join(", ")}`);
   console.log(`${looked} things seen on the screen; nothing found`);
