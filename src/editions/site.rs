@@ -2,7 +2,8 @@
 //!
 //! Worked guides and setting in, files by path out; nothing is written here. Links are relative to the page.
 
-use super::resolve_links;
+use super::gather::{Gathered, Mark};
+use super::{TakeAway, resolve_links};
 use crate::evaluate::{Worked, WorkedGuide};
 use crate::library::formula::OwnFormula;
 use crate::setting::theme::ThemeFault;
@@ -26,6 +27,8 @@ pub enum Content {
 pub struct Site {
     /// The files by path, with forward slashes.
     pub files: BTreeMap<String, Content>,
+    /// The files of other editions, which are made from those.
+    pub away: Vec<TakeAway>,
     /// The mark of this edition: the latest date of issue and digits of the content's hash.
     pub edition: String,
 }
@@ -47,8 +50,9 @@ pub fn site(setting: &Setting<'_>, worked: &Worked<'_>, own: &[OwnFormula]) -> R
     let guides: &[WorkedGuide<'_>] = &worked.guides;
     let mut faults: Vec<MetFault> = Vec::new();
     let mut files: BTreeMap<String, Content> = BTreeMap::new();
+    let mut gathered = Gathered::default();
     let mut take = |sheet: Result<Sheet, ThemeFault>, met_on: &str| match sheet {
-        Ok(sheet) => add(&mut files, sheet),
+        Ok(sheet) => add(&mut files, &mut gathered, sheet),
         Err(fault) if faults.iter().any(|met| met.fault == fault) => {}
         Err(fault) => faults.push(MetFault { fault, met_on: met_on.to_owned() }),
     };
@@ -72,13 +76,27 @@ pub fn site(setting: &Setting<'_>, worked: &Worked<'_>, own: &[OwnFormula]) -> R
     }
     let issued = guides.iter().map(|guide| guide.guide.issued.as_str());
     let issued = issued.chain(worked.builds.iter().map(|build| build.bike.issued.as_str()));
-    let latest = issued.max().unwrap_or("unissued");
-    let edition = format!("{latest}-{}", digits(&files));
-    match front_page(setting, worked, &chapters, &edition) {
-        Ok(sheet) => add(&mut files, placed(sheet)),
-        Err(fault) => faults.push(MetFault { fault, met_on: String::new() }),
+    let issued = issued.max();
+    let edition = format!("{}-{}", issued.unwrap_or("unissued"), digits(&files));
+    let away = front_page(setting, worked, &chapters, &edition).and_then(|sheet| {
+        add(&mut files, &mut gathered, placed(sheet));
+        let paths = files.keys().cloned().collect();
+        gathered.editions(
+            setting,
+            worked,
+            &chapters,
+            Mark { issued: issued.unwrap_or_default(), edition: &edition },
+            paths,
+        )
+    });
+    match away {
+        Ok(away) if faults.is_empty() => Ok(Site { files, away, edition }),
+        Ok(_) => Err(faults),
+        Err(fault) => {
+            faults.push(MetFault { fault, met_on: String::new() });
+            Err(faults)
+        }
     }
-    if faults.is_empty() { Ok(Site { files, edition }) } else { Err(faults) }
 }
 
 /// Digits of the hash of all that the site holds.
@@ -102,7 +120,8 @@ fn placed(sheet: Sheet) -> Sheet {
     Sheet { html: resolve_links(&sheet.html, |address| format!("{up}{address}")), ..sheet }
 }
 
-fn add(files: &mut BTreeMap<String, Content>, sheet: Sheet) {
+fn add(files: &mut BTreeMap<String, Content>, gathered: &mut Gathered, mut sheet: Sheet) {
+    gathered.take(&mut sheet);
     files.insert(sheet.path, Content::Bytes(sheet.html.into_bytes()));
     for Script { path, text, .. } in sheet.scripts {
         files.entry(path).or_insert_with(|| Content::Bytes(text.as_bytes().to_vec()));

@@ -31,12 +31,37 @@ pub struct Shop {
     pub beside: Vec<(String, Unit)>,
     /// Whether a loose figure stops the press.
     pub loose_figures: Severity,
+    /// The forms in which the library is pressed besides the site, which is always made; each once, in their order.
+    pub editions: Vec<Edition>,
     /// True where a reference sheet is pressed for each topic that has formulas.
     pub handbook: bool,
     /// The build sheet that is drawn on the front page.
     pub arrangement: Option<Spanned<String>>,
     /// Stated figures that were not checked for more months than this are told.
     pub stale_after: Option<u32>,
+}
+
+/// A form of the library that is taken away.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Edition {
+    /// The whole library as one book file.
+    Book,
+    /// Each guide and reply as one file.
+    Sheets,
+    /// The site in one file.
+    Zip,
+}
+
+impl Edition {
+    /// The edition that a word of `shop.yaml` names.
+    fn named(word: &str) -> Option<Self> {
+        match word {
+            "book" => Some(Self::Book),
+            "sheets" => Some(Self::Sheets),
+            "zip" => Some(Self::Zip),
+            _ => None,
+        }
+    }
 }
 
 const KEYS: &[&str] = &[
@@ -83,15 +108,23 @@ pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<Shop> {
     shop.loose_figures = noted_or_refused(&fields, "loose_figures", faults);
     noted_or_refused(&fields, "unsigned_drift", faults);
     shop.stale_after = months(&fields, faults);
-    for edition in fields.list("editions", faults) {
-        if let Some(text) = edition.text() {
-            one_of(text, "edition", &["site", "book", "sheets", "zip"], faults);
-        }
-    }
+    shop.editions = editions(&fields, faults);
     shop.handbook = fields.flag("handbook", faults).unwrap_or(false);
     shop.arrangement =
         fields.text("arrangement", faults).map(|text| Spanned::new(text.text().trim().to_owned(), text.whole()));
     Some(shop)
+}
+
+/// The editions that are named; `site` names none besides.
+fn editions(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<Edition> {
+    let mut named = Vec::new();
+    for text in fields.list("editions", faults).into_iter().filter_map(yaml::Node::text) {
+        one_of(text, "edition", &["site", "book", "sheets", "zip"], faults);
+        named.extend(Edition::named(text.text().trim()));
+    }
+    named.sort_unstable();
+    named.dedup();
+    named
 }
 
 /// `noted` or `refused`; noted where nothing is said.

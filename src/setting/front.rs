@@ -1,8 +1,8 @@
 //! The front page: the sheets by topic, then ways in by symptom and by question.
 
 use super::theme::ThemeFault;
-use super::{Chapter, Setting, Sheet, safe, topic_title};
-use crate::editions::SYMBOL;
+use super::{Chapter, Goes, Setting, Sheet, safe, topic_title};
+use crate::editions::{SYMBOL, book, zip};
 use crate::evaluate::build::WorkedBuild;
 use crate::evaluate::figure::plain;
 use crate::evaluate::{Worked, WorkedGuide, WorkedText};
@@ -31,20 +31,19 @@ pub fn front_page(
             topics.push(context! { title => topic_title(topic), balloon => (), sheets });
         }
     }
-    let html = setting.render(
-        "front.html",
-        context! {
-            topics,
-            symptoms => index(guides, |guide| &guide.symptoms),
-            questions => questions(guides),
-            builds => worked.builds.iter().map(build).collect::<Vec<_>>(),
-            chapters => chapters.iter().map(chapter).collect::<Vec<_>>(),
-            drawing_html => (),
-            script_hrefs => Vec::<String>::new(),
-            edition,
-        },
-    )?;
-    Ok(Sheet { path: "index.html".to_owned(), html, pictures: Vec::new(), scripts: Vec::new() })
+    let values = context! {
+        topics,
+        symptoms => index(guides, |guide| &guide.symptoms),
+        questions => questions(guides),
+        builds => worked.builds.iter().map(build).collect::<Vec<_>>(),
+        chapters => chapters.iter().map(chapter).collect::<Vec<_>>(),
+        drawing_html => (),
+        script_hrefs => Vec::<String>::new(),
+        book_href => format!("{SYMBOL}{}", book::PATH),
+        zip_href => format!("{SYMBOL}{}", zip::PATH),
+        edition,
+    };
+    setting.sheet("front.html", "index.html".to_owned(), &values, Goes::IntoBook)
 }
 
 fn build(build: &WorkedBuild<'_>) -> Value {

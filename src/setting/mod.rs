@@ -6,6 +6,8 @@
 
 /// A body's pieces to markup.
 mod body;
+/// The pages that the book alone has.
+pub mod book;
 /// A build sheet.
 mod build;
 /// Code in the sheet's inks.
@@ -27,14 +29,14 @@ pub use handbook::{Chapter, chapters, handbook_page};
 
 use crate::diagnostic::Diagnostic;
 use crate::drawing::{Drawings, Item, raster};
-use crate::editions::SYMBOL;
+use crate::editions::{SYMBOL, single};
 use crate::evaluate::figure::{Figure, plain};
 use crate::evaluate::unusable_photo;
 use crate::evaluate::{PageWorking, WorkedDrawing, WorkedGuide, WorkedPiece, WorkedText};
 use crate::fault::{Fault, id};
 use crate::library::guide::TOPICS;
 use crate::library::photo::Photo;
-use crate::library::shop::Shop;
+use crate::library::shop::{Edition, Shop};
 use crate::mechanics::formula::Formula;
 use crate::mechanics::javascript;
 use crate::mechanics::print::words;
@@ -56,6 +58,26 @@ pub struct Setting<'a> {
     pub drawings: &'a Drawings,
     /// The scripts of formulas, each made once however many pages have it.
     pub scripts: Scripts,
+    /// The editions that are made besides the site.
+    pub editions: &'a [Edition],
+}
+
+/// The form of the library that a sheet is set for. Templates know it by its word, as `form`.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Form {
+    Site,
+    /// One file for itself.
+    Single,
+    Book,
+}
+
+/// Where a sheet goes besides the site, in the editions that the shop wants.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Goes {
+    /// Into the book.
+    IntoBook,
+    /// Into the book, and as one file for itself.
+    Alone,
 }
 
 /// Scripts by the name under which pages know them.
@@ -81,22 +103,59 @@ impl Scripts {
 impl Setting<'_> {
     /// Renders a template with its own values and with those that all pages share.
     fn render(&self, template: &str, values: Value) -> Result<String, ThemeFault> {
+        self.render_for(Form::Site, template, values)
+    }
+
+    /// Renders a template for a form of the library.
+    fn render_for(&self, form: Form, template: &str, values: Value) -> Result<String, ThemeFault> {
+        let (form, stylesheet) = match form {
+            Form::Site => ("site", &self.theme.stylesheet),
+            Form::Single => ("sheet", &self.theme.stylesheet),
+            Form::Book => ("book", &self.theme.book_stylesheet),
+        };
         let shared = context! {
+            form,
+            pressed => context! {
+                book => self.makes(Edition::Book), sheets => self.makes(Edition::Sheets), zip => self.makes(Edition::Zip),
+            },
             language => self.shop.language.as_str(),
-            stylesheet_href => format!("{SYMBOL}{}", self.theme.stylesheet),
+            stylesheet_href => format!("{SYMBOL}{stylesheet}"),
             shop => shop_values(self.shop),
         };
         self.theme.render(template, context! { ..values, ..shared })
     }
+
+    /// Whether this edition is made.
+    #[must_use]
+    pub fn makes(&self, edition: Edition) -> bool {
+        self.editions.contains(&edition)
+    }
+
+    /// A sheet in all forms that are wanted of it: what stands on it is set once, and put into each form's frame.
+    fn sheet(&self, template: &str, path: String, values: &Value, goes: Goes) -> Result<Sheet, ThemeFault> {
+        let render = |form| self.render_for(form, template, values.clone());
+        let rendered_where = |wanted: bool, form| wanted.then(|| render(form)).transpose();
+        Ok(Sheet {
+            path,
+            html: render(Form::Site)?,
+            alone: rendered_where(goes == Goes::Alone && self.makes(Edition::Sheets), Form::Single)?,
+            in_book: rendered_where(self.makes(Edition::Book), Form::Book)?,
+            ..Sheet::default()
+        })
+    }
 }
 
 /// A sheet: well-formed markup whose links to other files of the library are symbolic.
-#[derive(Clone, Debug)]
+#[derive(Clone, Default, Debug)]
 pub struct Sheet {
     /// Its path, with forward slashes.
     pub path: String,
     /// Its markup.
     pub html: String,
+    /// Its markup as one file for itself, where that is wanted.
+    pub alone: Option<String>,
+    /// Its markup in the book, where that is wanted.
+    pub in_book: Option<String>,
     /// The pictures that go with it.
     pub pictures: Vec<Picture>,
     /// The formulas of its workings as scripts, for the reader's own numbers.
@@ -208,8 +267,9 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         is_manual => written.topic.value == "library",
         href => written.page.as_str(),
     };
-    let html = setting.render("sheet.html", context! {
+    let values = context! {
         script_hrefs,
+        single_href => setting.makes(Edition::Sheets).then(|| format!("{SYMBOL}{}", single::path(&written.number.value))),
         sheet,
         key_figure => key_figure(guide),
         counted => main_drawing.is_some_and(|drawing| !drawing.filled.items.is_empty()),
@@ -225,8 +285,9 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
             revision => written.revision.as_str(), date => written.issued.as_str(), change => "issued", by => written.prepared_by.as_str(),
         }],
         generated_note => format!("Sheet {}, revision {}, {}.", written.number.value, written.revision, written.issued),
-    })?;
-    Ok(Sheet { path: written.page.clone(), html, pictures: body.pictures.into_inner(), scripts })
+    };
+    let sheet = setting.sheet("sheet.html", written.page.clone(), &values, Goes::Alone)?;
+    Ok(Sheet { pictures: body.pictures.into_inner(), scripts, ..sheet })
 }
 
 /// The page at a former address, which leads on to where the guide stands now.
@@ -234,16 +295,13 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
 /// # Errors
 /// A fault of the theme.
 pub fn moved_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>, former: &str) -> Result<Sheet, ThemeFault> {
-    let html = setting.render(
-        "moved.html",
-        context! {
-            number => guide.guide.number.value.as_str(),
-            title_text => plain(&guide.title),
-            href => format!("{SYMBOL}{}", guide.guide.page),
-            to => format!("{}{}", "../".repeat(former.matches('/').count()), guide.guide.page),
-        },
-    )?;
-    Ok(Sheet { path: former.to_owned(), html, pictures: Vec::new(), scripts: Vec::new() })
+    let values = context! {
+        number => guide.guide.number.value.as_str(),
+        title_text => plain(&guide.title),
+        href => format!("{SYMBOL}{}", guide.guide.page),
+        to => format!("{}{}", "../".repeat(former.matches('/').count()), guide.guide.page),
+    };
+    Ok(Sheet { path: former.to_owned(), html: setting.render("moved.html", values)?, ..Sheet::default() })
 }
 
 /// Markup that templates take as it is.
