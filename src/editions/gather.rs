@@ -93,12 +93,17 @@ fn groups(worked: &Worked<'_>, chapters: &[Chapter]) -> Vec<Group> {
         groups.push(Group { title: (*title).to_owned(), lines: of_topic(topic) });
     }
     groups.push(Group { title: "Replies".to_owned(), lines: of_topic("") });
-    let builds = worked.builds.iter().map(|build| Line {
-        number: build.bike.number.value.clone(),
-        title: build.bike.title.clone(),
-        page: build.bike.page(),
-    });
-    groups.push(Group { title: "Build sheets".to_owned(), lines: builds.collect() });
+    let mut builds: Vec<Line> = worked
+        .builds
+        .iter()
+        .map(|build| Line {
+            number: build.bike.number.value.clone(),
+            title: build.bike.title.clone(),
+            page: build.bike.page(),
+        })
+        .collect();
+    builds.sort_by(|one, other| one.number.cmp(&other.number));
+    groups.push(Group { title: "Build sheets".to_owned(), lines: builds });
     let chapters = chapters.iter().map(|chapter| Line {
         number: String::new(),
         title: topic_title(chapter.topic).to_owned(),
