@@ -14,10 +14,10 @@ const AT_ONCE: usize = 64;
 /// The format's flag for names in UTF-8.
 const NAMES_IN_UTF_8: u16 = 1 << 11;
 /// 1 January 1980, the first day that the format can tell.
-const DAY: u16 = 1 << 5 | 1;
+const DAY: u16 = (1 << 5) | 1;
 /// Needs version 2.0 of the format; made as on Unix, so that the rights of files count.
 const NEEDS: u16 = 20;
-const MADE_BY: u16 = 3 << 8 | NEEDS;
+const MADE_BY: u16 = (3 << 8) | NEEDS;
 /// A file that its owner may write and everybody read.
 const RIGHTS: u32 = 0o100_644 << 16;
 

@@ -122,7 +122,7 @@ fn next_tag(markup: &str, from: usize) -> Option<(usize, Tag<'_>)> {
         let text = &markup[begins..];
         if text.starts_with("<!--") {
             from = begins + text.find("-->")? + 3;
-        } else if text.starts_with(['<', '!']) && text[1..].starts_with(['!', '?']) {
+        } else if text[1..].starts_with(['!', '?']) {
             from = begins + text.find('>')? + 1;
         } else {
             let text = &text[..length(text)?];

@@ -151,8 +151,8 @@ fn identifier(about: &About) -> String {
     }
     let mut bytes = [0_u8; 16];
     bytes.copy_from_slice(&hasher.finalize().as_bytes()[..16]);
-    bytes[6] = bytes[6] & 0x0f | 0x80;
-    bytes[8] = bytes[8] & 0x3f | 0x80;
+    bytes[6] = (bytes[6] & 0x0f) | 0x80;
+    bytes[8] = (bytes[8] & 0x3f) | 0x80;
     let digits: String = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
     let groups = [&digits[..8], &digits[8..12], &digits[12..16], &digits[16..20], &digits[20..]];
     format!("urn:uuid:{}", groups.join("-"))

@@ -6,7 +6,7 @@
 use super::archive::{self, Item, Pack};
 use super::markup::{Put, rewrite};
 use super::single::on_the_web;
-use super::{NotMade, Reader};
+use super::{NotMade, Reader, media_type};
 use std::io::{self, Write};
 
 /// Where the archive stands in the site.
@@ -40,7 +40,7 @@ impl Zip {
 
     fn file(&self, path: &str, read: &Reader<'_>) -> io::Result<Vec<u8>> {
         let bytes = read(path)?;
-        if !path.ends_with(".html") {
+        if media_type(path) != "text/html" {
             return Ok(bytes);
         }
         let page = String::from_utf8_lossy(&bytes);
