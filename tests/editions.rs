@@ -38,7 +38,7 @@ A rim of ⌀ *large*. See [the chain](../drivetrain/chain-after-chainring.md#op-
 struct Library(PathBuf);
 
 impl Library {
-    fn new(name: &str, change: impl Fn(String) -> String) -> Self {
+    fn new(name: &str, change: impl Fn(&str) -> String) -> Self {
         let library = Self(std::env::temp_dir().join(format!("locknut-editions-{name}-{}", std::process::id())));
         let _ = fs::remove_dir_all(&library.0);
         let output = locknut(&["fit-out", &library.0.to_string_lossy()]);
@@ -52,7 +52,7 @@ impl Library {
             .save(content.join("photos/red.png"))
             .expect("a photo");
         let shop = content.join("shop.yaml");
-        fs::write(&shop, change(fs::read_to_string(&shop).expect("the shop"))).expect("the shop");
+        fs::write(&shop, change(&fs::read_to_string(&shop).expect("the shop"))).expect("the shop");
         library
     }
 
@@ -89,7 +89,7 @@ fn files_of(folder: &Path) -> BTreeMap<String, Vec<u8>> {
 /// The starter library with all editions, pressed once for all tests.
 static PRESSED: LazyLock<BTreeMap<String, Vec<u8>>> = LazyLock::new(|| Library::new("all", all_editions).press("one"));
 
-fn all_editions(shop: String) -> String {
+fn all_editions(shop: &str) -> String {
     let others = shop.lines().filter(|line| !line.starts_with("editions:"));
     others.map(|line| format!("{line}\n")).collect::<String>() + "editions: [site, book, sheets, zip]\n"
 }
