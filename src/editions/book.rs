@@ -168,17 +168,15 @@ fn put(tag: Tag<'_>, page: &str, inside: &HashSet<&str>) -> Put {
         }
         "svg" if tag.attribute("xmlns").is_none() => Put::Tag(tag.and(r#"xmlns="http://www.w3.org/2000/svg""#)),
         "a" => symbolic(tag, "href").map_or(Put::AsItIs, |address| link(tag, address, &up(), inside)),
-        "img" => symbolic(tag, "src")
-            .map_or(Put::AsItIs, |address| Put::Tag(tag.with("src", &format!("{}{address}", up())).replace(LAZY, ""))),
+        "img" => {
+            symbolic(tag, "src").map_or(Put::AsItIs, |address| Put::Tag(tag.photo_at(&format!("{}{address}", up()))))
+        }
         "link" if is_stylesheet(tag) => symbolic(tag, "href")
             .map_or(Put::AsItIs, |address| Put::Tag(tag.with("href", &format!("{}{address}", up())))),
         "link" | "meta" if tag.text.contains(&format!("\"{SYMBOL}")) => gone(),
         _ => Put::AsItIs,
     }
 }
-
-/// What a book has no use for: all of it is there.
-const LAZY: &str = r#" loading="lazy""#;
 
 fn link(tag: Tag<'_>, address: &str, up: &str, inside: &HashSet<&str>) -> Put {
     let (path, place) = address.split_once('#').map_or((address, None), |(path, place)| (path, Some(place)));

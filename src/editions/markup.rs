@@ -56,6 +56,28 @@ impl<'m> Tag<'m> {
         }
     }
 
+    /// The tag without an attribute.
+    #[must_use]
+    pub fn without(&self, name: &str) -> String {
+        match self.place(name) {
+            Some((begins, ends)) => {
+                let head = self.text[..begins].trim_end_matches(['"', '\'']).trim_end_matches('=');
+                [head.trim_end_matches(name).trim_end(), &self.text[ends + 1..]].concat()
+            }
+            None => self.text.to_owned(),
+        }
+    }
+
+    /// The tag of a photo that stands at one address alone, whatever other widths of it there are.
+    #[must_use]
+    pub fn photo_at(&self, address: &str) -> String {
+        let mut text = self.with("src", address);
+        for name in ["srcset", "sizes", "loading"] {
+            text = Tag { name: self.name, text: &text }.without(name);
+        }
+        text
+    }
+
     /// The tag with one attribute more.
     #[must_use]
     pub fn and(&self, attribute: &str) -> String {
@@ -183,6 +205,12 @@ mod tests {
             ("script", _) if tag.attribute("src").is_some() => Put::Instead(String::new()),
             _ => Put::AsItIs,
         }
+    }
+
+    #[test]
+    fn a_photo_stands_at_one_address() {
+        let text = r#"<img src="sheet:a.jpg" srcset="sheet:b.jpg 400w, sheet:a.jpg 800w" sizes="9rem" alt="A" loading="lazy" />"#;
+        assert_eq!(Tag { name: "img", text }.photo_at("a.jpg"), r#"<img src="a.jpg" alt="A" />"#);
     }
 
     #[test]

@@ -80,7 +80,7 @@ impl Single {
                 None => Put::AsItIs,
             },
             "img" => match symbolic(tag, "src") {
-                Some(address) => Put::Tag(tag.with("src", &as_data(address, &read(address)?))),
+                Some(address) => Put::Tag(tag.photo_at(&as_data(address, &read(address)?))),
                 None => Put::AsItIs,
             },
             // Anything else that asks for a file of the site can do nothing for a sheet by itself.
