@@ -7,6 +7,7 @@
 use crate::diagnostic::{Diagnostic, Source};
 use crate::drawing::Drawings;
 use crate::editions::site::{Content, MetFault, Site, site};
+use crate::editions::{NotMade, TakeAway};
 use crate::evaluate::beside::Units;
 use crate::evaluate::formulas::Formulas;
 use crate::evaluate::{Drafts, evaluate};
@@ -22,7 +23,7 @@ use rustix::fs::{CWD, RenameFlags, renameat_with};
 use std::borrow::Cow;
 use std::collections::{BTreeSet, HashMap};
 use std::fs::{self, File};
-use std::io;
+use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -118,12 +119,15 @@ pub fn proof(root: &Path, drafts: Drafts, on: Option<Date>) -> Result<Proof, Fil
         let (worked, faults) = evaluate(&library, &formulas, &drawings, drafts);
         proof.faults.extend(faults);
         proof.guides = worked.guides.len() + worked.builds.len() + worked.charts.len();
+        // Who keeps the library open to edit it takes nothing away.
+        let editions = if drafts == Drafts::Shown { &[] } else { library.shop.editions.as_slice() };
         let setting = Setting {
             shop: &library.shop,
             theme: &theme,
             drawings: &drawings,
             units: Units::of(&library.shop),
             scripts: Scripts::default(),
+            editions,
         };
         if !proof.has_faults() {
             match site(&setting, &worked, &library.formulas) {
@@ -253,14 +257,33 @@ fn pictures_of(target: &Path) -> HashMap<String, String> {
         .collect()
 }
 
-/// Writes all files of a site into a new folder, the marker last; gives the faults of pictures that can't be made.
+/// Writes all files of a site and of its editions into a new folder, the marker last; gives the faults of pictures that can't be made.
 fn build(site: &Site, staging: &Path, target: &Path) -> io::Result<Vec<Diagnostic>> {
     remove(staging)?;
     fs::create_dir_all(staging)?;
-    let folders: BTreeSet<&Path> = site.files.keys().filter_map(|path| Path::new(path).parent()).collect();
+    let paths = site.files.keys().map(String::as_str).chain(site.away.iter().map(TakeAway::path));
+    let folders: BTreeSet<&Path> = paths.filter_map(|path| Path::new(path).parent()).collect();
     for folder in folders {
         fs::create_dir_all(staging.join(folder))?;
     }
+    let (mut hashes, mut faults) = write_site(site, staging, target)?;
+    if faults.is_empty() {
+        let (more, wrong) = write_away(site, staging)?;
+        hashes.extend(more);
+        faults.extend(wrong);
+    }
+    hashes.sort_unstable();
+    fs::write(staging.join(MARKER), marker(&site.edition, &hashes))?;
+    // All that was written is on the disk before the swap, so that a power cut finds one of the two sites whole.
+    rustix::fs::syncfs(File::open(staging)?)?;
+    Ok(faults)
+}
+
+/// Files that were written, each with the hash of its bytes, and the faults of those that couldn't be made.
+type Written<'s> = (Vec<(&'s str, String)>, Vec<Diagnostic>);
+
+/// Writes all files of the site.
+fn write_site<'s>(site: &'s Site, staging: &Path, target: &Path) -> io::Result<Written<'s>> {
     let before = pictures_of(target);
     let written: Vec<io::Result<Result<(&str, String), Diagnostic>>> = site
         .files
@@ -280,6 +303,24 @@ fn build(site: &Site, staging: &Path, target: &Path) -> io::Result<Vec<Diagnosti
             Ok(Ok((path.as_str(), blake3::hash(&bytes).to_hex().to_string())))
         })
         .collect();
+    sort_out(written)
+}
+
+/// Writes the files of the other editions, each made from the site's files as they were just written.
+fn write_away<'s>(site: &'s Site, staging: &Path) -> io::Result<Written<'s>> {
+    let read = |path: &str| fs::read(staging.join(path));
+    let write = |away: &'s TakeAway| {
+        let mut file = Hashed::create(&staging.join(away.path()))?;
+        match away.write(&read, &mut file) {
+            Ok(()) => Ok(Ok((away.path(), file.finish()?))),
+            Err(NotMade::Fault(fault)) => Ok(Err(*fault)),
+            Err(NotMade::Disk(error)) => Err(error),
+        }
+    };
+    sort_out(site.away.par_iter().map(write).collect())
+}
+
+fn sort_out(written: Vec<io::Result<Result<(&str, String), Diagnostic>>>) -> io::Result<Written<'_>> {
     let mut hashes = Vec::with_capacity(written.len());
     let mut faults = Vec::new();
     for one in written {
@@ -288,10 +329,37 @@ fn build(site: &Site, staging: &Path, target: &Path) -> io::Result<Vec<Diagnosti
             Err(fault) => faults.push(fault),
         }
     }
-    fs::write(staging.join(MARKER), marker(&site.edition, &hashes))?;
-    // All that was written is on the disk before the swap, so that a power cut finds one of the two sites whole.
-    rustix::fs::syncfs(File::open(staging)?)?;
-    Ok(faults)
+    Ok((hashes, faults))
+}
+
+/// A file whose bytes are hashed while they are written.
+struct Hashed {
+    file: BufWriter<File>,
+    hasher: blake3::Hasher,
+}
+
+impl Hashed {
+    fn create(path: &Path) -> io::Result<Self> {
+        Ok(Self { file: BufWriter::new(File::create(path)?), hasher: blake3::Hasher::new() })
+    }
+
+    /// The hash of all bytes, which are in the file now.
+    fn finish(mut self) -> io::Result<String> {
+        self.file.flush()?;
+        Ok(self.hasher.finalize().to_hex().to_string())
+    }
+}
+
+impl Write for Hashed {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let length = self.file.write(bytes)?;
+        self.hasher.update(&bytes[..length]);
+        Ok(length)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.file.flush()
+    }
 }
 
 /// The picture of the last site, where that is still what its marker says.

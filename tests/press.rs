@@ -20,10 +20,14 @@ impl Folder {
         let output =
             Command::new(env!("CARGO_BIN_EXE_locknut")).arg("fit-out").arg(&folder.0).output().expect("it runs");
         assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-        // The handbook's pages are made like the others, and hundreds of presses are quicker without them.
+        // The handbook's pages and the editions are made like the others, and hundreds of presses are quicker without.
         let shop = folder.0.join("content/shop.yaml");
         let text = fs::read_to_string(&shop).expect("the shop");
-        fs::write(&shop, text.replace("handbook: true", "handbook: false")).expect("the shop");
+        fs::write(
+            &shop,
+            text.replace("handbook: true", "handbook: false").replace("[site, book, sheets, zip]", "[site]"),
+        )
+        .expect("the shop");
         folder
     }
 }

@@ -3,9 +3,11 @@
 use super::line::{Line, OptionOf};
 use super::terminal::{self, write_options, write_wrapped};
 use super::{Exit, all_to_json, draw_all, print, refuse};
+use crate::editions::{TakeAway, single};
 use crate::evaluate::Drafts;
 use crate::fault::Severity;
 use crate::library::date::{Date, bad_date};
+use crate::library::shop::Edition;
 use crate::press::{self, PressProblem, Proof};
 use crate::text::count;
 use serde_json::json;
@@ -125,19 +127,20 @@ fn work(root: &Path, target: &Path, writes: bool, on: Option<Date>) -> Result<(P
 fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {
     if json {
         let faults = all_to_json(&proof.faults, &proof.sources);
-        print(&format!("{}\n", json!({"faults": faults, "guides": proof.guides, "edition": proof.site.edition})));
+        let away: Vec<&str> = proof.site.away.iter().filter(|_| target.is_some()).map(TakeAway::path).collect();
+        let said = json!({"faults": faults, "guides": proof.guides, "edition": proof.site.edition, "editions": away});
+        print(&format!("{said}\n"));
         return;
     }
     draw_all(&proof.faults, &proof.sources);
     let faults = proof.faults.iter().filter(|one| one.fault.severity == Severity::Fault).count();
     match (exit, target) {
         (Exit::Done, Some(target)) => {
-            print(&format!(
-                "Pressed {} into {target}, edition {}.\nOpen {target}/index.html in a browser.\n",
-                count(proof.guides, "page"),
-                proof.site.edition,
-                target = target.strip_prefix(".").unwrap_or(target).display(),
-            ));
+            let target = target.strip_prefix(".").unwrap_or(target).display();
+            let pages = count(proof.guides, "page");
+            print(&format!("Pressed {pages} into {target}, edition {}.\n", proof.site.edition));
+            print(&taken_away(proof, &target.to_string()));
+            print(&format!("Open {target}/index.html in a browser.\n"));
         }
         (Exit::Done, None) => print(&format!("{} proved, nothing written.\n", count(proof.guides, "page"))),
         (_, Some(_)) => {
@@ -145,6 +148,23 @@ fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {
         }
         (_, None) => eprintln!("{}.", count(faults, "fault")),
     }
+}
+
+/// A line for each edition that is taken away.
+fn taken_away(proof: &Proof, target: &str) -> String {
+    let of = |edition: Edition| proof.site.away.iter().filter(move |away| away.edition() == edition);
+    let sheets = of(Edition::Sheets).count();
+    let mut lines = String::new();
+    for away in of(Edition::Book) {
+        lines.push_str(&format!("The book:      {target}/{}\n", away.path()));
+    }
+    if sheets > 0 {
+        lines.push_str(&format!("Single sheets: {target}/{}/, {}\n", single::FOLDER, count(sheets, "file")));
+    }
+    for away in of(Edition::Zip) {
+        lines.push_str(&format!("Site as a zip: {target}/{}\n", away.path()));
+    }
+    lines
 }
 
 fn say(problem: &PressProblem) -> String {

@@ -9,6 +9,27 @@ pub mod site;
 /// The list of addresses for those who look for pages.
 mod sitemap;
 
+/// Files into one archive.
+pub mod archive;
+/// The whole library as one book.
+pub mod book;
+/// Which typefaces a text needs.
+pub mod faces;
+/// Sheets put together to the editions that are taken away.
+mod gather;
+/// Markup tag by tag, for forms that keep less of it than the site.
+pub mod markup;
+/// What a book tells of itself.
+pub mod package;
+/// Each guide and reply as one file.
+pub mod single;
+/// The site in one file.
+pub mod zip;
+
+use crate::diagnostic::Diagnostic;
+use crate::library::shop::Edition;
+use std::io::{self, Write};
+
 /// How the address of another file begins in a sheet's markup.
 pub const SYMBOL: &str = "sheet:";
 
@@ -20,6 +41,86 @@ pub const EDITION: &str = "\u{E0ED}edition\u{E0ED}";
 #[must_use]
 pub fn fill_in(text: &str, edition: &str) -> String {
     text.replace(EDITION, edition)
+}
+
+/// Gives the bytes of a file of the site that is being written, by its path.
+pub type Reader<'r> = dyn Fn(&str) -> io::Result<Vec<u8>> + Sync + 'r;
+
+/// Why an edition couldn't be made.
+#[derive(Debug)]
+pub enum NotMade {
+    /// The disk's or the system's fault.
+    Disk(io::Error),
+    /// A fault of the theme.
+    Fault(Box<Diagnostic>),
+}
+
+impl From<io::Error> for NotMade {
+    fn from(error: io::Error) -> Self {
+        Self::Disk(error)
+    }
+}
+
+/// A file of the library that is taken away, to be made from the site once that is written.
+#[derive(Clone, Debug)]
+pub enum TakeAway {
+    /// The book.
+    Book(Box<book::Book>),
+    /// One sheet.
+    Sheet(single::Single),
+    /// The site in one file.
+    Zip(zip::Zip),
+}
+
+impl TakeAway {
+    /// Where it stands in the site.
+    #[must_use]
+    pub fn path(&self) -> &str {
+        match self {
+            Self::Book(_) => book::PATH,
+            Self::Sheet(sheet) => &sheet.path,
+            Self::Zip(_) => zip::PATH,
+        }
+    }
+
+    /// The edition that it belongs to.
+    #[must_use]
+    pub fn edition(&self) -> Edition {
+        match self {
+            Self::Book(_) => Edition::Book,
+            Self::Sheet(_) => Edition::Sheets,
+            Self::Zip(_) => Edition::Zip,
+        }
+    }
+
+    /// Writes it; `read` gives the files of the site.
+    ///
+    /// # Errors
+    /// What `read` or `out` says, or a fault of the theme.
+    pub fn write(&self, read: &Reader<'_>, out: &mut dyn Write) -> Result<(), NotMade> {
+        match self {
+            Self::Book(book) => book.write(read, out),
+            Self::Sheet(sheet) => Ok(out.write_all(&sheet.make(read)?)?),
+            Self::Zip(zip) => zip.write(read, out),
+        }
+    }
+}
+
+/// What a file is, by the ending of its name (IANA's names).
+#[must_use]
+pub fn media_type(path: &str) -> &'static str {
+    match path.rsplit('.').next().unwrap_or_default() {
+        "css" => "text/css",
+        "html" => "text/html",
+        "xhtml" => "application/xhtml+xml",
+        "jpg" | "jpeg" => "image/jpeg",
+        "png" => "image/png",
+        "svg" => "image/svg+xml",
+        "webp" => "image/webp",
+        "woff2" => "font/woff2",
+        "txt" => "text/plain",
+        _ => "application/octet-stream",
+    }
 }
 
 /// The markup with each symbolic address put into a form by `resolve`.

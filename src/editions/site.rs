@@ -2,14 +2,15 @@
 //!
 //! Worked guides and setting in, files by path out; nothing is written here. Links are relative to the page.
 
+use super::gather::{Gathered, Mark};
 use super::hosted::{self, Issued};
-use super::{EDITION, resolve_links};
+use super::{EDITION, TakeAway, resolve_links};
 use crate::evaluate::{Worked, WorkedGuide};
 use crate::library::formula::OwnFormula;
 use crate::setting::theme::ThemeFault;
 use crate::setting::{
-    Picture, Script, Setting, Sheet, Shows, build_page, chapters, chart_page, find_page, finder, front_page, guide_page,
-    handbook_page, items_page, missing_page, moved_page, topic_pages,
+    Picture, Script, Setting, Sheet, Shows, build_page, chapters, chart_page, find_page, finder, front_page,
+    guide_page, handbook_page, items_page, missing_page, moved_page, topic_pages,
 };
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -28,6 +29,8 @@ pub enum Content {
 pub struct Site {
     /// The files by path, with forward slashes.
     pub files: BTreeMap<String, Content>,
+    /// The files of other editions, which are made from those.
+    pub away: Vec<TakeAway>,
     /// The mark of this edition: the latest date of issue and digits of the content's hash.
     pub edition: String,
 }
@@ -49,8 +52,9 @@ pub fn site(setting: &Setting<'_>, worked: &Worked<'_>, own: &[OwnFormula]) -> R
     let guides: &[WorkedGuide<'_>] = &worked.guides;
     let mut faults: Vec<MetFault> = Vec::new();
     let mut files: BTreeMap<String, Content> = BTreeMap::new();
+    let mut gathered = Gathered::default();
     let mut take = |sheet: Result<Sheet, ThemeFault>, met_on: &str| match sheet {
-        Ok(sheet) => add(&mut files, sheet),
+        Ok(sheet) => add(&mut files, &mut gathered, sheet),
         Err(fault) if faults.iter().any(|met| met.fault == fault) => {}
         Err(fault) => faults.push(MetFault { fault, met_on: met_on.to_owned() }),
     };
@@ -90,7 +94,16 @@ pub fn site(setting: &Setting<'_>, worked: &Worked<'_>, own: &[OwnFormula]) -> R
     let latest = if issued.latest.is_empty() { "unissued" } else { &issued.latest };
     let edition = format!("{latest}-{}", digits(&files));
     hosted::mark(&mut files, &edition);
-    if faults.is_empty() { Ok(Site { files, edition }) } else { Err(faults) }
+    let paths = files.keys().cloned().collect();
+    let mark = Mark { issued: &issued.latest, edition: &edition };
+    match gathered.editions(setting, worked, &chapters, mark, paths) {
+        Ok(away) if faults.is_empty() => Ok(Site { files, away, edition }),
+        Ok(_) => Err(faults),
+        Err(fault) => {
+            faults.push(MetFault { fault, met_on: String::new() });
+            Err(faults)
+        }
+    }
 }
 
 /// When each page was issued, and which only lead on.
@@ -128,7 +141,8 @@ fn placed(sheet: Sheet) -> Sheet {
     Sheet { html: resolve_links(&sheet.html, |address| format!("{up}{address}")), ..sheet }
 }
 
-fn add(files: &mut BTreeMap<String, Content>, sheet: Sheet) {
+fn add(files: &mut BTreeMap<String, Content>, gathered: &mut Gathered, mut sheet: Sheet) {
+    gathered.take(&mut sheet);
     files.insert(sheet.path, Content::Bytes(sheet.html.into_bytes()));
     for Script { path, text, .. } in sheet.scripts {
         files.entry(path).or_insert_with(|| Content::Bytes(text.as_bytes().to_vec()));

@@ -31,6 +31,8 @@ pub struct Shop {
     pub beside: Vec<(String, Unit)>,
     /// Whether a loose figure stops the press.
     pub loose_figures: Severity,
+    /// The forms in which the library is pressed besides the site, which is always made; each once, in their order.
+    pub editions: Vec<Edition>,
     /// True where a reference sheet is pressed for each topic that has formulas.
     pub handbook: bool,
     /// The build sheet that is drawn on the front page.
@@ -46,6 +48,29 @@ impl Shop {
     pub fn address(&self, path: &str) -> Option<String> {
         let site = self.site.as_deref()?;
         Some(format!("{site}/{}", if path == "index.html" { "" } else { path }))
+    }
+}
+
+/// A form of the library that is taken away.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Edition {
+    /// The whole library as one book file.
+    Book,
+    /// Each guide and reply as one file.
+    Sheets,
+    /// The site in one file.
+    Zip,
+}
+
+impl Edition {
+    /// The edition that a word of `shop.yaml` names.
+    fn named(word: &str) -> Option<Self> {
+        match word {
+            "book" => Some(Self::Book),
+            "sheets" => Some(Self::Sheets),
+            "zip" => Some(Self::Zip),
+            _ => None,
+        }
     }
 }
 
@@ -93,11 +118,7 @@ pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<Shop> {
     shop.loose_figures = noted_or_refused(&fields, "loose_figures", faults);
     noted_or_refused(&fields, "unsigned_drift", faults);
     shop.stale_after = months(&fields, faults);
-    for edition in fields.list("editions", faults) {
-        if let Some(text) = edition.text() {
-            one_of(text, "edition", &["site", "book", "sheets", "zip"], faults);
-        }
-    }
+    shop.editions = editions(&fields, faults);
     shop.handbook = fields.flag("handbook", faults).unwrap_or(false);
     shop.arrangement =
         fields.text("arrangement", faults).map(|text| Spanned::new(text.text().trim().to_owned(), text.whole()));
@@ -123,6 +144,18 @@ fn site(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<String> {
         return None;
     }
     Some(site.to_owned())
+}
+
+/// The editions that are named; `site` names none besides.
+fn editions(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<Edition> {
+    let mut named = Vec::new();
+    for text in fields.list("editions", faults).into_iter().filter_map(yaml::Node::text) {
+        one_of(text, "edition", &["site", "book", "sheets", "zip"], faults);
+        named.extend(Edition::named(text.text().trim()));
+    }
+    named.sort_unstable();
+    named.dedup();
+    named
 }
 
 /// `noted` or `refused`; noted where nothing is said.

@@ -256,7 +256,7 @@ impl Body<'_> {
             0 => format!("d-{}", drawing.name),
             before => format!("d-{}-{}", drawing.name, before + 1),
         };
-        let svg = self.drawn(drawing, &id)?;
+        let svg = drawn(self.setting, drawing, &id)?;
         let caption = self.text(&drawing.caption)?;
         let path = format!("{begins}{}.png", &raster::digits(&svg, &self.setting.theme.inks));
         let key: Vec<_> = drawing.filled.items.iter().filter(|_| with_key).collect();
@@ -317,6 +317,16 @@ impl Body<'_> {
             markup.trim_end()
         ))
     }
+}
+
+/// A drawing as SVG.
+pub(super) fn drawn(setting: &Setting<'_>, drawing: &WorkedDrawing, id: &str) -> Set<String> {
+    setting.drawings.render(&drawing.name, &drawing.filled, &drawing.alt, id).map_err(|refused| ThemeFault {
+        file: format!("diagrams/{}.svg", drawing.name),
+        line: refused.line,
+        written: refused.written,
+        message: refused.message,
+    })
 }
 
 /// The number of a note, and whether it is asked for here first.

@@ -3,7 +3,7 @@
 use super::body::Body;
 use super::parts::{pairing_values, sweep_values};
 use super::theme::ThemeFault;
-use super::{Setting, Sheet, safe, working};
+use super::{Goes, Setting, Sheet, safe, working};
 use crate::evaluate::beside::Side;
 use crate::evaluate::build::{Marked, WorkedBuild};
 use crate::evaluate::sweeps::WorkedSweep;
@@ -62,7 +62,7 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
             cautions.push(caution.clone());
         }
     }
-    let html = setting.render("bike.html", &path, context! {
+    let values = context! {
         title => bike.title.as_str(),
         summary => bike.summary.as_deref(),
         number => bike.number.value.as_str(),
@@ -88,7 +88,7 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
             revision => bike.revision.as_str(), date => bike.issued.as_str(), change => "issued", by => bike.prepared_by.as_str(),
         }],
         generated_note => format!("Sheet {}, revision {}, {}.", bike.number.value, bike.revision, bike.issued),
-    })?;
-    let pictures = body.pictures.into_inner();
-    Ok(Sheet { path, html, pictures, scripts })
+    };
+    let sheet = setting.sheet("bike.html", path.clone(), &values, Goes::IntoBook)?;
+    Ok(Sheet { pictures: body.pictures.into_inner(), scripts, ..sheet })
 }

@@ -4,7 +4,7 @@
 
 use super::body::Body;
 use super::theme::ThemeFault;
-use super::{Setting, Sheet, safe, topic_title};
+use super::{Goes, Setting, Sheet, safe, topic_title};
 use crate::editions::SYMBOL;
 use crate::evaluate::figure::{plain, plain_pieces};
 use crate::evaluate::{Worked, WorkedAnswer, WorkedChart, WorkedThen};
@@ -48,7 +48,7 @@ pub fn chart_page(setting: &Setting<'_>, chart: &WorkedChart<'_>, worked: &Worke
         review_by => written.review_by.as_ref().map(|date| date.value.as_str()),
         href => written.page.as_str(),
     };
-    let html = setting.render("chart.html", &written.page, context! {
+    let values = context! {
         sheet,
         symptoms => lines(&chart.symptoms)?,
         checks,
@@ -58,8 +58,9 @@ pub fn chart_page(setting: &Setting<'_>, chart: &WorkedChart<'_>, worked: &Worke
             revision => written.revision.as_str(), date => written.issued.as_str(), change => "issued", by => written.prepared_by.as_str(),
         }],
         generated_note => format!("Sheet {}, revision {}, {}.", written.number.value, written.revision, written.issued),
-    })?;
-    Ok(Sheet { path: written.page.clone(), html, pictures: body.pictures.into_inner(), scripts: Vec::new() })
+    };
+    let sheet = setting.sheet("chart.html", written.page.clone(), &values, Goes::IntoBook)?;
+    Ok(Sheet { pictures: body.pictures.into_inner(), ..sheet })
 }
 
 fn id_of(chart: &WorkedChart<'_>, place: usize) -> String {

@@ -45,9 +45,12 @@ pub fn finder(worked: &Worked<'_>, chapters: &[Chapter]) -> Finder {
 /// # Errors
 /// A fault of the theme.
 pub fn find_page(setting: &Setting<'_>, worked: &Worked<'_>, finder: &Finder) -> Result<Sheet, ThemeFault> {
-    let html = setting
-        .render("find.html", "find.html", context! { ways => ways(worked), script_hrefs => [format!("{SYMBOL}{}", finder.path)] })?;
-    Ok(Sheet { path: "find.html".to_owned(), html, pictures: Vec::new(), scripts: Vec::new() })
+    let html = setting.render(
+        "find.html",
+        "find.html",
+        context! { ways => ways(worked), script_hrefs => [format!("{SYMBOL}{}", finder.path)] },
+    )?;
+    Ok(Sheet { path: "find.html".to_owned(), html, ..Sheet::default() })
 }
 
 /// The ways into a library besides finding, those that it has.

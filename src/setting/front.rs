@@ -9,9 +9,9 @@ use super::finding::ways;
 use super::listed::{Listed, listed};
 use super::theme::ThemeFault;
 use super::topic::topics;
-use super::{Chapter, Setting, Sheet, safe, topic_title};
+use super::{Chapter, Goes, Setting, Sheet, safe, topic_title};
 use crate::drawing::Item;
-use crate::editions::SYMBOL;
+use crate::editions::{SYMBOL, book, zip};
 use crate::evaluate::build::WorkedBuild;
 use crate::evaluate::{Worked, WorkedDrawing};
 use crate::text::count;
@@ -37,25 +37,23 @@ pub fn front_page(
     });
     let drawing = arranged.map(|(build, view)| arrangement(setting, build, view)).transpose()?;
     let (drawing, items) = drawing.unzip();
-    let html = setting.render(
-        "front.html",
-        "index.html",
-        context! {
-            topics => topics(&sheets, chapters),
-            items => items.iter().flatten().map(|item| row(item, &sheets)).collect::<Vec<_>>(),
-            drawn => arranged.map(|(build, _)| context! { title => build.bike.title.as_str(), number => build.bike.number.value.as_str(), href => format!("{SYMBOL}{}", build.bike.page()) }),
-            drawing_html => drawing.map(safe),
-            symptoms => index(&sheets, |sheet| &sheet.symptoms),
-            questions => index(&sheets, |sheet| &sheet.asks),
-            builds => worked.builds.iter().map(build).collect::<Vec<_>>(),
-            chapters => chapters.iter().map(chapter).collect::<Vec<_>>(),
-            ways => ways(worked),
-            script_hrefs => Vec::<String>::new(),
-            edition,
-            linked_html => safe(super::linked::of_shop(setting)),
-        },
-    )?;
-    Ok(Sheet { path: "index.html".to_owned(), html, pictures: Vec::new(), scripts: Vec::new() })
+    let values = context! {
+        topics => topics(&sheets, chapters),
+        items => items.iter().flatten().map(|item| row(item, &sheets)).collect::<Vec<_>>(),
+        drawn => arranged.map(|(build, _)| context! { title => build.bike.title.as_str(), number => build.bike.number.value.as_str(), href => format!("{SYMBOL}{}", build.bike.page()) }),
+        drawing_html => drawing.map(safe),
+        symptoms => index(&sheets, |sheet| &sheet.symptoms),
+        questions => index(&sheets, |sheet| &sheet.asks),
+        builds => worked.builds.iter().map(build).collect::<Vec<_>>(),
+        chapters => chapters.iter().map(chapter).collect::<Vec<_>>(),
+        ways => ways(worked),
+        script_hrefs => Vec::<String>::new(),
+        book_href => format!("{SYMBOL}{}", book::PATH),
+        zip_href => format!("{SYMBOL}{}", zip::PATH),
+        edition,
+        linked_html => safe(super::linked::of_shop(setting)),
+    };
+    setting.sheet("front.html", "index.html".to_owned(), &values, Goes::IntoBook)
 }
 
 /// The side view without its sizes, each balloon a way to its row of the item list; and what its balloons point at.

@@ -4,7 +4,7 @@
 //! formula. Nothing here is looked up or checked: formulas were, when they were loaded.
 
 use super::theme::ThemeFault;
-use super::{Setting, Sheet, safe, topic_title, working};
+use super::{Goes, Setting, Sheet, safe, topic_title, working};
 use crate::evaluate::PageWorking;
 use crate::library::formula::{OwnFormula, is_replaced};
 use crate::library::guide::TOPICS;
@@ -58,16 +58,13 @@ pub fn handbook_page(setting: &Setting<'_>, chapter: &Chapter) -> Result<Sheet, 
         });
     }
     let scripts = working::scripts(setting, &workings);
-    let html = setting.render(
-        "handbook.html",
-        &chapter.path,
-        context! {
-            topic_title => topic_title(chapter.topic),
-            formulas,
-            script_hrefs => working::script_hrefs(setting, &scripts),
-        },
-    )?;
-    Ok(Sheet { path: chapter.path.clone(), html, pictures: Vec::new(), scripts })
+    let values = context! {
+        topic_title => topic_title(chapter.topic),
+        formulas,
+        script_hrefs => working::script_hrefs(setting, &scripts),
+    };
+    let sheet = setting.sheet("handbook.html", chapter.path.clone(), &values, Goes::IntoBook)?;
+    Ok(Sheet { scripts, ..sheet })
 }
 
 /// A formula worked for its fullest example: the first of those that give the most figures.

@@ -34,7 +34,7 @@ pub fn items_page(setting: &Setting<'_>, worked: &Worked<'_>) -> Result<Sheet, T
             script_hrefs => Vec::<String>::new(),
         },
     )?;
-    Ok(Sheet { path: "items.html".to_owned(), html, pictures: Vec::new(), scripts: Vec::new() })
+    Ok(Sheet { path: "items.html".to_owned(), html, ..Sheet::default() })
 }
 
 /// By name in small letters: the name as it is shown, and its sheets.

@@ -33,5 +33,5 @@ pub fn missing_page(setting: &Setting<'_>, worked: &Worked<'_>) -> Result<Sheet,
             topics,
         },
     )?;
-    Ok(Sheet { path: PATH.to_owned(), html, pictures: Vec::new(), scripts: Vec::new() })
+    Ok(Sheet { path: PATH.to_owned(), html, ..Sheet::default() })
 }

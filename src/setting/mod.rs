@@ -6,6 +6,8 @@
 
 /// A body's pieces to markup.
 mod body;
+/// The pages that the book alone has.
+pub mod book;
 /// A build sheet.
 mod build;
 /// A fault-finding chart.
@@ -49,7 +51,7 @@ pub use topic::topic_pages;
 use crate::diagnostic::Diagnostic;
 use crate::drawing::preview::Preview;
 use crate::drawing::{Drawings, Item, raster};
-use crate::editions::{EDITION, SYMBOL, hosted};
+use crate::editions::{EDITION, SYMBOL, hosted, single};
 use crate::evaluate::beside::{Shown, Side, Units};
 use crate::evaluate::figure::{Figure, plain};
 use crate::evaluate::unusable_photo;
@@ -57,7 +59,7 @@ use crate::evaluate::{PageWorking, WorkedDrawing, WorkedGuide, WorkedPiece, Work
 use crate::fault::{Fault, id};
 use crate::library::guide::TOPICS;
 use crate::library::photo::Photo;
-use crate::library::shop::Shop;
+use crate::library::shop::{Edition, Shop};
 use crate::mechanics::formula::Formula;
 use crate::mechanics::javascript;
 use crate::mechanics::print::words;
@@ -81,6 +83,26 @@ pub struct Setting<'a> {
     pub units: Units,
     /// The scripts of formulas, each made once however many pages have it.
     pub scripts: Scripts,
+    /// The editions that are made besides the site.
+    pub editions: &'a [Edition],
+}
+
+/// The form of the library that a sheet is set for. Templates know it by its word, as `form`.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Form {
+    Site,
+    /// One file for itself.
+    Single,
+    Book,
+}
+
+/// Where a sheet goes besides the site, in the editions that the shop wants.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Goes {
+    /// Into the book.
+    IntoBook,
+    /// Into the book, and as one file for itself.
+    Alone,
 }
 
 /// Scripts by the name under which pages know them.
@@ -112,9 +134,23 @@ impl Setting<'_> {
 
     /// Renders a template with its own values and with those that all pages share; `path` is where the page stands.
     fn render(&self, template: &str, path: &str, values: Value) -> Result<String, ThemeFault> {
+        self.render_for(Form::Site, template, path, values)
+    }
+
+    /// Renders a template for a form of the library.
+    fn render_for(&self, form: Form, template: &str, path: &str, values: Value) -> Result<String, ThemeFault> {
+        let (form, stylesheet) = match form {
+            Form::Site => ("site", &self.theme.stylesheet),
+            Form::Single => ("sheet", &self.theme.stylesheet),
+            Form::Book => ("book", &self.theme.book_stylesheet),
+        };
         let shared = context! {
+            form,
+            pressed => context! {
+                book => self.makes(Edition::Book), sheets => self.makes(Edition::Sheets), zip => self.makes(Edition::Zip),
+            },
             language => self.shop.language.as_str(),
-            stylesheet_href => format!("{SYMBOL}{}", self.theme.stylesheet),
+            stylesheet_href => format!("{SYMBOL}{stylesheet}"),
             icon_href => format!("{SYMBOL}{}", self.theme.icons.small.path),
             shop => shop_values(self.shop),
             edition => EDITION,
@@ -126,15 +162,35 @@ impl Setting<'_> {
         };
         self.theme.render(template, context! { ..values, ..shared })
     }
+
+    /// Whether this edition is made.
+    #[must_use]
+    pub fn makes(&self, edition: Edition) -> bool {
+        self.editions.contains(&edition)
+    }
+
+    /// A sheet in all forms that are wanted of it: what stands on it is set once, and put into each form's frame.
+    fn sheet(&self, template: &str, path: String, values: &Value, goes: Goes) -> Result<Sheet, ThemeFault> {
+        let render = |form| self.render_for(form, template, &path, values.clone());
+        let rendered_where = |wanted: bool, form| wanted.then(|| render(form)).transpose();
+        let html = render(Form::Site)?;
+        let alone = rendered_where(goes == Goes::Alone && self.makes(Edition::Sheets), Form::Single)?;
+        let in_book = rendered_where(self.makes(Edition::Book), Form::Book)?;
+        Ok(Sheet { path, html, alone, in_book, ..Sheet::default() })
+    }
 }
 
 /// A sheet: well-formed markup whose links to other files of the library are symbolic.
-#[derive(Clone, Debug)]
+#[derive(Clone, Default, Debug)]
 pub struct Sheet {
     /// Its path, with forward slashes.
     pub path: String,
     /// Its markup.
     pub html: String,
+    /// Its markup as one file for itself, where that is wanted.
+    pub alone: Option<String>,
+    /// Its markup in the book, where that is wanted.
+    pub in_book: Option<String>,
     /// The pictures that go with it.
     pub pictures: Vec<Picture>,
     /// The formulas of its workings as scripts, for the reader's own numbers.
@@ -273,8 +329,9 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         _ => None,
     });
     let preview = reach::preview(setting, guide, drawn);
-    let html = setting.render("sheet.html", &written.page, context! {
+    let values = context! {
         script_hrefs,
+        single_href => setting.makes(Edition::Sheets).then(|| format!("{SYMBOL}{}", single::path(&written.number.value))),
         sheet,
         preview => preview.as_ref().map(|picture| reach::preview_values(setting, picture)),
         code => reach::code(setting, &written.page, &written.number.value, &written.revision),
@@ -293,10 +350,11 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
             revision => written.revision.as_str(), date => written.issued.as_str(), change => "issued", by => written.prepared_by.as_str(),
         }],
         generated_note => format!("Sheet {}, revision {}, {}.", written.number.value, written.revision, written.issued),
-    })?;
+    };
+    let sheet = setting.sheet("sheet.html", written.page.clone(), &values, Goes::Alone)?;
     let mut pictures = body.pictures.into_inner();
     pictures.extend(preview);
-    Ok(Sheet { path: written.page.clone(), html, pictures, scripts })
+    Ok(Sheet { pictures, scripts, ..sheet })
 }
 
 /// The page at a former address, which leads on to where the guide stands now.
@@ -304,17 +362,14 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
 /// # Errors
 /// A fault of the theme.
 pub fn moved_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>, former: &str) -> Result<Sheet, ThemeFault> {
-    let html = setting.render(
-        "moved.html",
-        &guide.guide.page,
-        context! {
-            number => guide.guide.number.value.as_str(),
-            title_text => plain(&guide.title),
-            href => format!("{SYMBOL}{}", guide.guide.page),
-            to => format!("{}{}", "../".repeat(former.matches('/').count()), guide.guide.page),
-        },
-    )?;
-    Ok(Sheet { path: former.to_owned(), html, pictures: Vec::new(), scripts: Vec::new() })
+    let values = context! {
+        number => guide.guide.number.value.as_str(),
+        title_text => plain(&guide.title),
+        href => format!("{SYMBOL}{}", guide.guide.page),
+        to => format!("{}{}", "../".repeat(former.matches('/').count()), guide.guide.page),
+    };
+    let html = setting.render("moved.html", &guide.guide.page, values)?;
+    Ok(Sheet { path: former.to_owned(), html, ..Sheet::default() })
 }
 
 /// Markup that templates take as it is.

@@ -20,6 +20,10 @@ pub struct Theme {
     environment: Environment<'static>,
     /// The stylesheet's path in the site.
     pub stylesheet: String,
+    /// The path of the book's stylesheet in the book.
+    pub book_stylesheet: String,
+    /// What the book's stylesheet says, all but typefaces, which are those of the site's.
+    pub book_style: String,
     /// The script's path in the site.
     pub script: String,
     /// Its rules for drawings, for those that become pictures.
@@ -64,6 +68,8 @@ impl Theme {
         let mut theme = Self {
             environment,
             stylesheet: String::new(),
+            book_stylesheet: "theme/book.css".to_owned(),
+            book_style: String::new(),
             script: String::new(),
             inks: Arc::default(),
             colours: Arc::default(),
@@ -89,9 +95,13 @@ impl Theme {
     fn add(&mut self, name: &str, bytes: Cow<'static, [u8]>) -> Result<(), ThemeFault> {
         let ending = Path::new(name).extension().and_then(|ending| ending.to_str());
         match ending {
-            Some("html") => {
+            Some("html" | "svg") => {
                 let text = String::from_utf8_lossy(&bytes).into_owned();
                 self.environment.add_template_owned(name.to_owned(), text).map_err(|error| fault(name, &error))
+            }
+            Some("css") if name == "book.css" => {
+                self.book_style = String::from_utf8_lossy(&bytes).into_owned();
+                Ok(())
             }
             Some("css") => {
                 let hash = blake3::hash(&bytes).to_hex();

@@ -54,7 +54,7 @@ fn topic_page(
             script_hrefs => Vec::<String>::new(),
         },
     )?;
-    Ok(Sheet { path, html, pictures: Vec::new(), scripts: Vec::new() })
+    Ok(Sheet { path, html, ..Sheet::default() })
 }
 
 /// The topics that have sheets, in their order, each with its sheets; those of no topic come last.

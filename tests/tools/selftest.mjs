@@ -7,6 +7,7 @@
 import { spawnSync } from "node:child_process";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
+import { checkBook } from "./book.mjs";
 import { checkCodes } from "./codes.mjs";
 import { toolsFolder } from "./common.mjs";
 import { checkJumps } from "./jumps.mjs";
@@ -150,10 +151,22 @@ const EXPECTED = [
       "guides/wordless.html: code-without-words",
     ],
   },
+  {
+    check: "book", run: async () => checkBook(path.join(planted, "book-bad")).findings,
+    finds: [
+      "EPUB/gone.css: book-error-rsc-001",
+      "EPUB/package.opf: book-warning-opf-053",
+      "EPUB/sheet.xhtml: book-error-opf-014",
+      "EPUB/sheet.xhtml: book-error-rsc-006",
+      "EPUB/sheet.xhtml: book-error-rsc-007",
+      "EPUB/sheet.xhtml: book-error-rsc-012",
+    ],
+  },
   { check: "pages, good site", run: async () => (await checkPages(good)).findings, finds: [] },
   { check: "print, good site", run: async () => (await checkPrint(good)).findings, finds: [] },
   { check: "links, good site", run: async () => (await checkLinks(good)).findings, finds: [] },
   { check: "markup, good site", run: async () => checkMarkup(good).findings, finds: [] },
+  { check: "book, good one", run: async () => checkBook(path.join(planted, "book-good")).findings, finds: [] },
 ];
 
 const inWords = ({ where, name, at }) => `${where}: ${name}${at?.length ? ` [${at.join(", ")}]` : ""}`;
