@@ -83,6 +83,8 @@ pub struct Item {
     pub name: String,
     /// The topic of a library that it belongs to, where the drawing says it.
     pub topic: Option<String>,
+    /// What else it is called.
+    pub also: Vec<String>,
 }
 
 /// The values of a drawing's inputs.
@@ -298,14 +300,15 @@ fn parse_input(node: &Node, faults: &mut Vec<Fault>) -> Option<DrawingInput> {
 }
 
 fn parse_item(node: &Node, faults: &mut Vec<Fault>) -> Option<Item> {
-    let fields = Fields::new(node, "an item of a drawing", &["balloon", "name", "topic"], faults)?;
+    let fields = Fields::new(node, "an item of a drawing", &["balloon", "name", "topic", "also"], faults)?;
     let balloon = fields.need_text("balloon", faults)?.text().to_owned();
     let name = fields.need_text("name", faults)?.text().to_owned();
     let topic = fields.text("topic", faults);
     if let Some(topic) = topic {
         check_topic(&Spanned::new(topic.text().trim().to_owned(), topic.whole()), faults);
     }
-    Some(Item { balloon, name, topic: topic.map(|topic| topic.text().trim().to_owned()) })
+    let also = fields.list("also", faults).into_iter().filter_map(Node::text).map(|text| text.text().trim().to_owned());
+    Some(Item { balloon, name, topic: topic.map(|topic| topic.text().trim().to_owned()), also: also.collect() })
 }
 
 impl Drawing {

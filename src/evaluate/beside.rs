@@ -2,7 +2,8 @@
 //!
 //! Printed text in, printed text out: what stands on a sheet is converted, so that the two numbers of a figure agree. A
 //! converted number is as fine as the gauges of a workshop read (1 psi, 1 lbf·in, 0.1 bar, 0.1 N·m), or as fine as it was given where that
-//! is finer, and an end of a range or a limit is rounded to its safe side: `at most 6 N·m` is `at most 53 lbf·in`.
+//! is finer. It is rounded to its safe side: `at most 6 N·m` is `at most 53 lbf·in`, and a single number is rounded down
+//! too, since it may stand where no more is allowed.
 //! A stress in MPa, and all that is no torque and no pressure, stays as it is.
 
 use crate::library::shop::Shop;
@@ -29,15 +30,6 @@ pub struct Shown {
     pub text: String,
     /// In the unit beside it.
     pub beside: Option<String>,
-}
-
-/// To which side a single number is rounded.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Side {
-    /// To the nearest.
-    Nearest,
-    /// A limit that is not to be passed: down.
-    Most,
 }
 
 /// A printed figure, taken apart.
@@ -70,16 +62,23 @@ impl Units {
         Self(["torque", "pressure"].iter().filter_map(choice).collect())
     }
 
+    /// The unit beside a figure that was asked for in the shop's first unit; nothing for one that was asked for in another.
+    #[must_use]
+    pub fn beside(&self, text: &str) -> Option<String> {
+        let shown = self.show(text);
+        if shown.text == text { shown.beside } else { None }
+    }
+
     /// A printed figure in the shop's units; one that is no torque and no pressure as it is.
     #[must_use]
-    pub fn show(&self, text: &str, side: Side) -> Shown {
+    pub fn show(&self, text: &str) -> Shown {
         for choice in &self.0 {
             let Some((printed, unit)) = choice.take(text) else { continue };
             let other = |wanted: &Option<Unit>| {
                 wanted
                     .as_ref()
                     .filter(|wanted| wanted.text != unit.text)
-                    .and_then(|to| printed.converted(unit, to, side))
+                    .and_then(|to| printed.converted(unit, to))
             };
             let first = other(&choice.first);
             let stands = if first.is_some() { choice.first.as_ref() } else { Some(unit) };
@@ -111,7 +110,7 @@ impl Choice {
 }
 
 impl Printed<'_> {
-    fn converted(&self, from: &Unit, to: &Unit, side: Side) -> Option<String> {
+    fn converted(&self, from: &Unit, to: &Unit) -> Option<String> {
         let ratio = from.factor() / to.factor();
         let given =
             self.numbers.iter().map(|number| number.split_once('.').map_or(0, |(_, after)| after.len())).max()?;
@@ -133,7 +132,8 @@ impl Printed<'_> {
                 // A range that is allowed is not made wider, and neither is a tolerance.
                 (_, "to", 0) => settled(f64::ceil),
                 (_, "to" | "±", 1) => settled(f64::floor),
-                (_, "", _) if side == Side::Most => settled(f64::floor),
+                (_, "", _) => settled(f64::floor),
+                // The middle of a tolerance, and what lies on either side of an `or`.
                 _ => near,
             };
             texts.push(digits::fixed(rounded * step, decimals));
@@ -158,7 +158,7 @@ fn gauge(unit: &Unit) -> i32 {
 
 #[cfg(test)]
 mod tests {
-    use super::{Side, Units};
+    use super::Units;
     use crate::diagnostic::Source;
     use crate::library::shop;
 
@@ -179,27 +179,28 @@ mod tests {
             ("at most 6\u{A0}N·m", "at most 53\u{A0}lbf·in"),
             ("at least 6\u{A0}N·m", "at least 54\u{A0}lbf·in"),
             ("6\u{A0}bar", "87\u{A0}psi"),
-            ("3.5\u{A0}bar", "51\u{A0}psi"),
+            ("3.5\u{A0}bar", "50\u{A0}psi"),
+            ("5\u{A0}bar", "72\u{A0}psi"),
             ("2.25\u{A0}bar", "32.6\u{A0}psi"),
+            ("9\u{A0}N·m", "79\u{A0}lbf·in"),
             ("from 5.2 to 6.3\u{A0}bar", "from 75 to 92\u{A0}psi"),
         ];
         for (text, beside) in cases {
-            let shown = metric.show(text, Side::Nearest);
+            let shown = metric.show(text);
             assert_eq!((shown.text.as_str(), shown.beside.as_deref()), (text, Some(beside)));
         }
-        assert_eq!(metric.show("5\u{A0}bar", Side::Most).beside.as_deref(), Some("72\u{A0}psi"));
         for text in ["640\u{A0}MPa", "410\u{A0}mm", "110\u{A0}links", "toolbar", "not bounded"] {
-            assert_eq!(metric.show(text, Side::Nearest).beside, None, "{text}");
+            assert_eq!(metric.show(text).beside, None, "{text}");
         }
     }
 
     #[test]
     fn a_shop_may_put_the_other_unit_first() {
         let pounds = units("{torque: lbf·in}", "{torque: N·m}");
-        let shown = pounds.show("5\u{A0}N·m", Side::Nearest);
+        let shown = pounds.show("5\u{A0}N·m");
         assert_eq!((shown.text.as_str(), shown.beside.as_deref()), ("44\u{A0}lbf·in", Some("5\u{A0}N·m")));
-        let shown = pounds.show("88\u{A0}lbf·in", Side::Nearest);
+        let shown = pounds.show("88\u{A0}lbf·in");
         assert_eq!((shown.text.as_str(), shown.beside.as_deref()), ("88\u{A0}lbf·in", Some("9.9\u{A0}N·m")));
-        assert_eq!(units("{torque: N·m}", "{}").show("5\u{A0}N·m", Side::Nearest).beside, None);
+        assert_eq!(units("{torque: N·m}", "{}").show("5\u{A0}N·m").beside, None);
     }
 }

@@ -1,6 +1,6 @@
 //! A figure as it stands in text: what it says, where its working is, and what it read.
 
-use super::beside::{Shown, Side};
+use super::beside::Shown;
 use super::names::{Named, Names};
 use super::{WorkedPiece, WorkedText};
 use crate::fault::{Fault, id};
@@ -103,12 +103,12 @@ pub fn resolve(mark: &Mark, names: &Names, faults: &mut Vec<Fault>) -> Option<Fi
         faults.extend(names.unknown(&mark.name.value, mark.name.span));
         return None;
     };
-    let as_asked = |text: String| Shown { text, beside: None };
+    let as_asked = |text: String| Shown { beside: names.units().beside(&text).filter(|_| !mark.bare), text };
     let shown = match style_of(mark, named) {
-        // Who asks for a unit, or for none, gets that.
+        // Who asks for a unit gets that, with the other beside it where it is the shop's first; who asks for none, none.
         Ok(Some(style)) => as_asked(written(named, &style, mark.bare)),
         Ok(None) if mark.bare => as_asked(named.style.bare(named.value)),
-        Ok(None) => names.units().show(named.open.as_ref().unwrap_or(&named.text), Side::Nearest),
+        Ok(None) => names.units().show(named.open.as_ref().unwrap_or(&named.text)),
         Err(fault) => {
             faults.push(*fault);
             return None;

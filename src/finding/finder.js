@@ -9,7 +9,7 @@
   // What a word is worth by the line it stands in: head, title, ask, symptom, operation, part, figure, summary.
   var WORTH = [3, 10, 9, 9, 5, 4.5, 4, 3];
   // These come after a sheet for riders that says the same.
-  var BEHIND = { "build sheet": 0.8, handbook: 0.6, formula: 0.55, library: 0.8 };
+  var BEHIND = { "build sheet": 0.8, handbook: 0.6, formula: 0.45, library: 0.8 };
   var little = new Set(data.minor.split(" "));
   var unit = new RegExp("(\\d)\\s*(" + data.units + ")(?![a-z\\d])", "g");
   var keyList = [], known = new Map(), stems = new Map(), memo = new Map(), chunks = [], parts = [], worths = [], groups = [];
@@ -256,13 +256,14 @@
   var show = (rated, on) => {
     var line = firsts[rated.sheet], told = rated.line, head = tokens.slice(starts[line], starts[line + 1]).map(token => chunks[token]);
     // Where the title says it all, the sheet's summary, its last line, stands below it.
-    if (fields[told] < 2) told = firsts[rated.sheet + 1] - 1;
+    var says = fields[told];
+    if (says < 2) told = firsts[rated.sheet + 1] - 1;
     var field = fields[told];
     return {
       number: head[0], kind: head[1], href: addresses[rated.sheet], title: runs(line + 1, on), score: rated.score,
       field: ["", "", "asked", "symptom", "operation", "part", "figure", ""][field], runs: runs(told, on),
       fragment: field === 4 ? chunks[tokens[starts[told]]] : "",
-      figure: field === 6 ? chunks[tokens[starts[told + 1] - 1]] : head[3]
+      figure: field === 6 ? chunks[tokens[starts[told + 1] - 1]] : says < 4 && head[3]
     };
   };
 

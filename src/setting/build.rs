@@ -4,7 +4,6 @@ use super::body::Body;
 use super::parts::{pairing_values, sweep_values};
 use super::theme::ThemeFault;
 use super::{Goes, Setting, Sheet, safe, working};
-use crate::evaluate::beside::Side;
 use crate::evaluate::build::{Marked, WorkedBuild};
 use crate::evaluate::sweeps::WorkedSweep;
 use crate::mechanics::pairing::Verdict;
@@ -35,7 +34,7 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
     let scripts = working::scripts(setting, &build.workings);
     let marked = |list: &[Marked]| {
         let one = |one: &Marked| {
-            context! { part => one.part.as_str(), about => one.about.as_str(), shown => setting.shown(&one.text, Side::Nearest), source => one.source.as_str(), checked => one.checked.as_str() }
+            context! { part => one.part.as_str(), about => one.about.as_str(), shown => setting.shown(&one.text), source => one.source.as_str(), checked => one.checked.as_str() }
         };
         list.iter().map(one).collect::<Vec<_>>()
     };
@@ -48,7 +47,7 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
     });
     let pressures = build.pressures.iter().map(|rider| {
         let wheels = rider.wheels.iter().map(|wheel| {
-            context! { place => wheel.place.word(), load => wheel.load.as_str(), pressure => setting.shown(&wheel.pressure, Side::Nearest), held => wheel.held.as_deref(), most => wheel.most.as_deref().map(|most| setting.shown(most, Side::Most)) }
+            context! { place => wheel.place.word(), load => wheel.load.as_str(), pressure => setting.shown(&wheel.pressure), held => wheel.held.as_deref(), most => wheel.most.as_deref().map(|most| setting.shown(most)) }
         });
         context! { rider => rider.rider.as_str(), wheels => wheels.collect::<Vec<_>>() }
     });
@@ -73,7 +72,7 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
         script_hrefs => working::script_hrefs(setting, &scripts),
         view_html => view.map(safe),
         parts => parts.collect::<Vec<_>>(),
-        measured => build.measured.iter().map(|(name, text)| context! { name => name.as_str(), shown => setting.shown(text, Side::Nearest) }).collect::<Vec<_>>(),
+        measured => build.measured.iter().map(|(name, text)| context! { name => name.as_str(), shown => setting.shown(text) }).collect::<Vec<_>>(),
         chain => build.chain.as_ref().map(|(links, pairs)| context! { links => links.as_str(), pairs => pairs.as_str() }),
         workings,
         development_html => sweep(&build.development, "development", "Development of each gear").transpose()?,

@@ -14,7 +14,7 @@ use crate::drawing::Item;
 use crate::editions::{SYMBOL, book, zip};
 use crate::evaluate::build::WorkedBuild;
 use crate::evaluate::{Worked, WorkedDrawing};
-use crate::text::count;
+use crate::text::{capital, count};
 use minijinja::{Value, context};
 
 /// Of how many sheets a row of the item list tells the numbers; beyond, it leads to the item index.
@@ -37,13 +37,15 @@ pub fn front_page(
     });
     let drawing = arranged.map(|(build, view)| arrangement(setting, build, view)).transpose()?;
     let (drawing, items) = drawing.unzip();
+    // What a technician asks of the manual is found on the manual's own topic sheet.
+    let riders = sheets.iter().filter(|sheet| sheet.topic != "library");
     let values = context! {
         topics => topics(&sheets, chapters),
         items => items.iter().flatten().map(|item| row(item, &sheets)).collect::<Vec<_>>(),
         drawn => arranged.map(|(build, _)| context! { title => build.bike.title.as_str(), number => build.bike.number.value.as_str(), href => format!("{SYMBOL}{}", build.bike.page()) }),
         drawing_html => drawing.map(safe),
-        symptoms => index(&sheets, |sheet| &sheet.symptoms),
-        questions => index(&sheets, |sheet| &sheet.asks),
+        symptoms => index(sheets.iter(), |sheet| &sheet.symptoms),
+        questions => index(riders, |sheet| &sheet.asks),
         builds => worked.builds.iter().map(build).collect::<Vec<_>>(),
         chapters => chapters.iter().map(chapter).collect::<Vec<_>>(),
         ways => ways(worked),
@@ -114,8 +116,8 @@ fn with_ways<'i>(svg: &str, items: &'i [Item]) -> (String, Vec<&'i Item>) {
 
 /// A row of the item list: what the balloon points at, its topic, and the sheets that speak of it.
 fn row(item: &Item, sheets: &[Listed<'_>]) -> Value {
-    let mut of_item: Vec<&Listed<'_>> = sheets.iter().filter(|sheet| sheet.speaks_of(&item.name)).collect();
-    of_item.sort_by_key(|sheet| !sheet.is_on(&item.name));
+    let mut of_item: Vec<&Listed<'_>> = sheets.iter().filter(|sheet| sheet.speaks_of(item)).collect();
+    of_item.sort_by_key(|sheet| !sheet.is_on(item));
     let shown = if of_item.len() > MOST_REFERENCES + 1 { MOST_REFERENCES } else { of_item.len() };
     let topic = item.topic.as_deref().filter(|topic| sheets.iter().any(|sheet| sheet.topic == *topic));
     context! {
@@ -141,11 +143,26 @@ fn chapter(chapter: &Chapter) -> Value {
     }
 }
 
+/// A line without the word that it begins with where that tells nothing, for the order of an index.
+fn telling(line: &str) -> String {
+    let line = line.to_lowercase();
+    let rest = ["a ", "an ", "the ", "my "].into_iter().find_map(|word| line.strip_prefix(word));
+    rest.unwrap_or(&line).to_owned()
+}
+
+/// A question as it is written: a capital first, its mark last.
+pub(super) fn question(asked: &str) -> String {
+    format!("{}?", capital(asked.trim_end_matches('?')))
+}
+
 /// Lines of all sheets, each with its sheet, in alphabetical order.
-pub(super) fn index<'s>(sheets: &'s [Listed<'_>], lines: impl Fn(&'s Listed<'_>) -> &'s Vec<String>) -> Vec<Value> {
+pub(super) fn index<'s, 'w: 's>(
+    sheets: impl Iterator<Item = &'s Listed<'w>>,
+    lines: impl Fn(&'s Listed<'w>) -> &'s Vec<String>,
+) -> Vec<Value> {
     let mut entries: Vec<(&String, &Listed<'_>)> =
-        sheets.iter().flat_map(|sheet| lines(sheet).iter().map(move |line| (line, sheet))).collect();
-    entries.sort_by_cached_key(|(text, _)| text.to_lowercase());
+        sheets.flat_map(|sheet| lines(sheet).iter().map(move |line| (line, sheet))).collect();
+    entries.sort_by_cached_key(|(text, _)| telling(text));
     let value = |(text, sheet): (&String, &Listed<'_>)| {
         context! { text => text.as_str(), href => sheet.href(), number => sheet.number }
     };

@@ -19,7 +19,7 @@ pub fn items_page(setting: &Setting<'_>, worked: &Worked<'_>) -> Result<Sheet, T
     let arranged = setting.shop.arrangement.as_ref();
     let arranged = arranged.and_then(|wanted| worked.builds.iter().find(|build| build.bike.name == wanted.value));
     for item in arranged.and_then(|build| build.view.as_ref()).into_iter().flat_map(|view| &view.filled.items) {
-        let speaking: Vec<&Listed<'_>> = sheets.iter().filter(|sheet| sheet.speaks_of(&item.name)).collect();
+        let speaking: Vec<&Listed<'_>> = sheets.iter().filter(|sheet| sheet.speaks_of(item)).collect();
         if !speaking.is_empty() {
             parts.insert(item.name.to_lowercase(), (item.name.clone(), speaking));
         }

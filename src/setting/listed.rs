@@ -3,6 +3,8 @@
 //! Worked pages in, one `Listed` each out, in the order of their numbers. A figure in a title or a summary stands here
 //! as its bare text, since its working is on the sheet.
 
+use super::front::question;
+use crate::drawing::Item;
 use crate::editions::SYMBOL;
 use crate::evaluate::figure::{plain, plain_pieces};
 use crate::evaluate::{Worked, WorkedChart, WorkedGuide, WorkedPiece, WorkedText};
@@ -67,7 +69,7 @@ fn of_chart<'w>(chart: &'w WorkedChart<'_>) -> Listed<'w> {
         done_by: "",
         work_time: None,
         symptoms: lines(&chart.symptoms),
-        asks: lines(&chart.asks),
+        asks: lines(&chart.asks).iter().map(|asked| question(asked)).collect(),
         tools: Vec::new(),
         parts: Vec::new(),
         formulas: Vec::new(),
@@ -85,6 +87,7 @@ fn of_guide<'w>(guide: &'w WorkedGuide<'_>) -> Listed<'w> {
         asks.retain(|asked| bare(asked) != bare(&title));
         asks.insert(0, title.clone());
     }
+    let asks = asks.iter().map(|asked| question(asked)).collect();
     let mut parts = lines(&guide.consumables);
     let bodies = guide.operations.iter().flat_map(|operation| &operation.body);
     for piece in guide.lead.iter().chain(bodies) {
@@ -135,14 +138,15 @@ impl Listed<'_> {
         self
     }
 
-    /// True where the sheet speaks of a part by its name, one or several.
-    pub(super) fn speaks_of(&self, part: &str) -> bool {
-        names(&self.about, &part.to_lowercase())
+    /// True where the sheet speaks of a part by one of its names, one or several of it.
+    pub(super) fn speaks_of(&self, part: &Item) -> bool {
+        names_of(part).any(|name| names(&self.about, &name))
     }
 
     /// True where the sheet has the part in its title.
-    pub(super) fn is_on(&self, part: &str) -> bool {
-        names(&self.title.to_lowercase(), &part.to_lowercase())
+    pub(super) fn is_on(&self, part: &Item) -> bool {
+        let title = self.title.to_lowercase();
+        names_of(part).any(|name| names(&title, &name))
     }
 
     pub(super) fn href(&self) -> String {
@@ -162,6 +166,11 @@ impl Listed<'_> {
     pub(super) fn reference(&self) -> Value {
         context! { number => self.number, title => self.title.as_str(), href => self.href() }
     }
+}
+
+/// What a part is called, in small letters.
+fn names_of(part: &Item) -> impl Iterator<Item = String> + '_ {
+    std::iter::once(&part.name).chain(&part.also).map(|name| name.to_lowercase())
 }
 
 /// True where a text has a name in it as whole words, one or several of it or what belongs to it.

@@ -52,7 +52,7 @@ use crate::diagnostic::Diagnostic;
 use crate::drawing::preview::Preview;
 use crate::drawing::{Drawings, Item, raster};
 use crate::editions::{EDITION, SYMBOL, hosted, single};
-use crate::evaluate::beside::{Shown, Side, Units};
+use crate::evaluate::beside::{Shown, Units};
 use crate::evaluate::figure::{Figure, plain};
 use crate::evaluate::unusable_photo;
 use crate::evaluate::{PageWorking, WorkedDrawing, WorkedGuide, WorkedPiece, WorkedText};
@@ -127,8 +127,8 @@ impl Scripts {
 
 impl Setting<'_> {
     /// A printed figure in the shop's units, as templates take it.
-    fn shown(&self, text: &str, side: Side) -> Value {
-        let Shown { text, beside } = self.units.show(text, side);
+    fn shown(&self, text: &str) -> Value {
+        let Shown { text, beside } = self.units.show(text);
         context! { text, beside }
     }
 

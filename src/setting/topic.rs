@@ -48,8 +48,8 @@ fn topic_page(
         context! {
             topic_title => topic_title(topic),
             sheets => sheets.iter().map(Listed::value).collect::<Vec<_>>(),
-            symptoms => index(sheets, |sheet| &sheet.symptoms),
-            questions => index(sheets, |sheet| &sheet.asks),
+            symptoms => index(sheets.iter(), |sheet| &sheet.symptoms),
+            questions => index(sheets.iter(), |sheet| &sheet.asks),
             formulas => formulas.collect::<Vec<_>>(),
             script_hrefs => Vec::<String>::new(),
         },

@@ -4,7 +4,6 @@ use super::theme::ThemeFault;
 use super::{Script, Setting, code, safe};
 use crate::editions::SYMBOL;
 use crate::evaluate::PageWorking;
-use crate::evaluate::beside::Side;
 use crate::mechanics::formula::{Formula, Output};
 use crate::mechanics::mathml;
 use crate::mechanics::print::words;
@@ -35,7 +34,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>, stands: Stands)
             let taken = if reading.by_default { "; taken, as nothing was given" } else { "" };
             context! {
                 symbol_html => safe(mathml::symbol(&input.symbol)),
-                shown => setting.shown(&reading.text(&input.style()), Side::Nearest),
+                shown => setting.shown(&reading.text(&input.style())),
                 about => format!("{}{taken}", named(&input.name, &input.about)),
             }
         })
@@ -48,7 +47,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>, stands: Stands)
                 symbol_html => safe(mathml::symbol(&output.symbol)),
                 name => words(&output.name),
                 text => working.text(output).unwrap_or_default(),
-                figure => setting.shown(&working.text(output).unwrap_or_default(), Side::Nearest),
+                figure => setting.shown(&working.text(output).unwrap_or_default()),
                 spread => working.spread_text(output),
                 about => output.about.as_str(),
                 shown => page.show.is_empty() || page.show.contains(&output.name),
@@ -56,7 +55,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>, stands: Stands)
         })
         .collect();
     let lead = shown.first().and_then(|output| working.text(output)).unwrap_or_default();
-    let lead = setting.units.show(&lead, Side::Nearest).text;
+    let lead = setting.units.show(&lead).text;
     let limits: Vec<Value> = working
         .spoken
         .iter()

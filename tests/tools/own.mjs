@@ -62,8 +62,9 @@ function faultsOf(...given) {
   return JSON.parse(run.stdout).faults;
 }
 
-// What a working needs: the script of editions, which does nothing on a page from the disk, is weighed by hosted.mjs.
-const isOfHosts = (name) => /(^|\/)(service-worker|edition\.[0-9a-f]+)\.js$/.test(name);
+// What a working needs: the script of editions, which does nothing on a page from the disk, is weighed by hosted.mjs, and
+// that of the finding page by finding.mjs.
+const isOfHosts = (name) => /(^|\/)(service-worker|(edition|finding)\.[0-9a-f]+)\.js$/.test(name);
 for (const name of filesOf(site, [".html"])) {
   const scripts = [...textOf(site, name).matchAll(/<script [^>]*\bsrc="([^"]+)"/g)].filter(([, href]) => !isOfHosts(href)).map(([, href]) => path.join(site, path.dirname(name), href));
   const bytes = scripts.reduce((sum, file) => sum + readFileSync(file).length, 0);

@@ -45,6 +45,7 @@
     var way = make("ol", "", "chart-way");
     var trail = [];
     var now, whole;
+    var act = button("", () => { whole = !whole; show(); }, "chart-whole");
     var asks = check => check.querySelector("h2");
     function show() {
       now = checks.find(check => "#" + check.id === location.hash) || checks[0];
@@ -52,10 +53,11 @@
       if (at >= 0) trail.length = at;
       way.replaceChildren(...trail.map(step => make("li", "", "", make("a", asks(step[0]).textContent, { href: "#" + step[0].id }), make("b", step[1]))));
       way.hidden = whole || !trail[0];
+      act.textContent = whole ? "One check at a time" : "Every check at once";
       checks.forEach(check => { check.hidden = !whole && check !== now; });
     }
     box.before(way);
-    box.after(button("Show every check, or one at a time", () => { whole = !whole; show(); }, "chart-whole"));
+    box.after(act);
     checks.forEach(check => { asks(check).tabIndex = -1; });
     box.classList.add("stepping");
     on(box, "click", event => {
@@ -64,7 +66,7 @@
     });
     on(window, "hashchange", () => {
       show();
-      now.scrollIntoView();
+      (way.hidden ? now : way).scrollIntoView();
       asks(now).focus({ preventScroll: true });
     });
     show();
