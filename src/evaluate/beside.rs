@@ -55,7 +55,7 @@ impl Units {
             // A pressure in pascals is a stress, or nothing that a gauge reads.
             let units = named.units.iter().filter(|name| !name.ends_with("Pa") || **name == "kPa");
             let units = units.filter_map(|name| Unit::parse(name).ok());
-            let mut known: Vec<(String, Unit)> = units.map(|unit| (unit.shown(false).to_string(), unit)).collect();
+            let mut known: Vec<(String, Unit)> = units.map(|unit| (unit.shown(false), unit)).collect();
             known.sort_by_key(|(sign, _)| std::cmp::Reverse(sign.len()));
             Some(Choice { first, beside, known })
         };
@@ -124,15 +124,10 @@ impl Printed<'_> {
             let near = steps.round();
             let settled = |way: fn(f64) -> f64| if (near - steps).abs() < 1e-6 { near } else { way(steps) };
             let rounded = match (self.before.trim_end(), self.between.trim(), place) {
-                ("at most", ..) => settled(f64::floor),
-                ("at least", ..) => settled(f64::ceil),
-                // Where a figure may lie, it may lie outward of what is printed.
-                ("from", _, 0) => settled(f64::floor),
-                ("from", ..) => settled(f64::ceil),
-                // A range that is allowed is not made wider, and neither is a tolerance.
-                (_, "to", 0) => settled(f64::ceil),
-                (_, "to" | "±", 1) => settled(f64::floor),
-                (_, "", _) => settled(f64::floor),
+                // Limits stay on their side, a range that is allowed is not made wider, and neither is a tolerance; where a
+                // figure may lie (from … to), it may lie outward of what is printed.
+                ("at most", ..) | ("from", _, 0) | ("", "to" | "±", 1) | ("", "", _) => settled(f64::floor),
+                ("at least", ..) | ("from", _, 1) | ("", "to", 0) => settled(f64::ceil),
                 // The middle of a tolerance, and what lies on either side of an `or`.
                 _ => near,
             };
