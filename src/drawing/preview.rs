@@ -211,6 +211,7 @@ fn write_drawing(out: &mut String, drawing: &str) {
 /// A line at a size at which it is no wider than its place; one that is far too long loses its end.
 fn fitted(text: &str, size: f32, weight: u16, room: f32) -> Result<(f32, String), String> {
     let smallest = size * 0.6;
+    let text = &bounded(text);
     let width = raster::widths(&[text], size, weight)?[0];
     if width <= room {
         return Ok((size, text.to_owned()));
@@ -220,6 +221,26 @@ fn fitted(text: &str, size: f32, weight: u16, room: f32) -> Result<(f32, String)
         return Ok((shrunk, text.to_owned()));
     }
     Ok((smallest, cut(text, smallest, weight, room)?))
+}
+
+/// As much of a text as a picture can show at all, so that measuring it takes no longer for a page's length of it.
+fn bounded(text: &str) -> String {
+    const MOST: usize = 400;
+    const LONGEST_WORD: usize = 60;
+    let mut out = String::new();
+    for word in text.split_whitespace() {
+        if out.chars().count() > MOST {
+            out.push_str(" …");
+            break;
+        }
+        let cut = word.char_indices().nth(LONGEST_WORD);
+        let word = cut.map_or_else(|| word.to_owned(), |(end, _)| format!("{}…", &word[..end]));
+        if !out.is_empty() {
+            out.push(' ');
+        }
+        out.push_str(&word);
+    }
+    out
 }
 
 /// As much of a line as its place holds, and the sign that more was there.
@@ -246,6 +267,7 @@ fn cut(text: &str, size: f32, weight: u16, room: f32) -> Result<String, String> 
 
 /// Text in lines no wider than the column, at the largest of the sizes at which they fill no more than the room.
 fn wrapped(text: &str, width: f32, room: f32, sizes: &[f32], weight: u16) -> Result<(f32, Vec<String>), String> {
+    let text = &bounded(text);
     let words: Vec<&str> = text.split_whitespace().collect();
     let mut measured: Vec<&str> = words.clone();
     measured.extend(["n n", "nn"]);

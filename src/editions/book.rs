@@ -105,6 +105,9 @@ impl Book {
         let mut types = self.licences.clone();
         for face in faces::needed(&faces, &wanted) {
             rules.extend([face.rule, "\n"]);
+            if face.address.contains(':') {
+                continue;
+            }
             types.push(format!("{folder}/{}", face.address));
         }
         files.push((self.stylesheet.0.clone(), Source::Text(rules + &self.stylesheet.1)));

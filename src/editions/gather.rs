@@ -40,7 +40,9 @@ impl Gathered {
         self.alone.extend(sheet.alone.take().map(|markup| (sheet.path.clone(), markup)));
         if let Some(markup) = sheet.in_book.take() {
             self.in_book.insert(sheet.path.clone(), markup);
-            let photos = sheet.pictures.iter().filter(|picture| matches!(picture.shows, Shows::Photo { .. }));
+            // The book has each photo once, at its full width.
+            let is_whole = |shows: &Shows| matches!(shows, Shows::Photo { photo, width, .. } if *width == photo.width);
+            let photos = sheet.pictures.iter().filter(|picture| is_whole(&picture.shows));
             self.photos.extend(photos.map(|photo| photo.path.clone()));
         }
     }
@@ -147,6 +149,12 @@ fn book(
         // Each sheet is set once, and is in one place of the book.
         pages.extend(markup.remove(path).map(|markup| Page { path: path.to_owned(), markup }));
     }
+    // The edition's mark knows the site; what the book alone has makes another book too.
+    let mut content = blake3::Hasher::new();
+    content.update(theme.book_style.as_bytes());
+    pages.iter().for_each(|page| {
+        content.update(page.path.as_bytes()).update(page.markup.as_bytes());
+    });
     let licences = theme.files.iter().map(|(path, _)| path).filter(|path| path.contains("/LICENSE"));
     Ok(Book {
         about: About {
@@ -160,6 +168,7 @@ fn book(
             site: shop.site.clone(),
             issued: mark.issued.to_owned(),
             edition: mark.edition.to_owned(),
+            digits: content.finalize().to_hex()[..16].to_owned(),
         },
         pages,
         photos: photos.into_iter().collect(),

@@ -32,9 +32,14 @@ impl<'m> Tag<'m> {
         loop {
             let equals = at + self.text[at..].find('=')?;
             let quote = char::from(*self.text.as_bytes().get(equals + 1)?);
+            // A theme of a shop's own may leave the quotes out; nothing of ours stands behind such an attribute.
+            if quote != '"' && quote != '\'' {
+                return None;
+            }
             let begins = equals + 2;
             let ends = begins + self.text[begins..].find(quote)?;
-            if self.text[at..equals].trim() == name {
+            // An attribute without a value may stand before.
+            if self.text[at..equals].split_whitespace().next_back() == Some(name) {
                 return Some((begins, ends));
             }
             at = ends + 1;

@@ -31,6 +31,8 @@ pub struct About {
     pub issued: String,
     /// The mark of the edition, which holds digits of the hash of what is in it.
     pub edition: String,
+    /// Digits of the hash of what the book holds and the site does not.
+    pub digits: String,
 }
 
 /// A file of the book, as the package tells of it.
@@ -146,7 +148,7 @@ fn day(about: &About) -> &str {
 /// A UUID (RFC 9562, version 8) from shop, address and content: the same library has the same one on every machine.
 fn identifier(about: &About) -> String {
     let mut hasher = blake3::Hasher::new();
-    for part in [about.publisher.as_str(), about.site.as_deref().unwrap_or_default(), &about.edition] {
+    for part in [about.publisher.as_str(), about.site.as_deref().unwrap_or_default(), &about.edition, &about.digits] {
         hasher.update(part.as_bytes()).update(&[0]);
     }
     let mut bytes = [0_u8; 16];

@@ -133,6 +133,10 @@ fn stylesheet(address: &str, wanted: Wanted, read: &Reader<'_>) -> io::Result<St
     let wanted = wanted.or(Wanted::by(&rest));
     let mut out = String::with_capacity(text.len() * 4);
     for face in faces::needed(&faces, &wanted) {
+        if face.address.contains(':') {
+            out.push_str(face.rule);
+            continue;
+        }
         let file = format!("{folder}/{}", face.address);
         out.push_str(&face.rule.replacen(face.address, &as_data(&file, &read(&file)?), 1));
         out.push('\n');

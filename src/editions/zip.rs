@@ -68,7 +68,9 @@ pub fn folder_of(name: &str) -> String {
             out.push('-');
         }
     }
-    let out = out.trim_end_matches('-');
+    // A name that any disk can take.
+    let end = out.char_indices().nth(60).map_or(out.len(), |(end, _)| end);
+    let out = out[..end].trim_end_matches('-');
     if out.is_empty() { "library".to_owned() } else { out.to_owned() }
 }
 

@@ -23,6 +23,7 @@
     text = text.toLowerCase().normalize("NFKD").replace(/[\u0300-\u036f\u00b7\u22c5\u00b0\u00ad]|[\u2019'](s\b)?/g, "")
       .replace(/[\u2212\u2010-\u2013]/g, "-").replace(/(\d)\s*\u00d7\s*(?=\d)/g, "$1x").replace(unit, "$1$2");
     for (var word of text.match(/\d[\da-z]*(?:[.,:\/x-]\d[\da-z]*)*|[a-z][a-z\d]*(?:-[a-z\d]+)*/g) || []) {
+      word = word.slice(0, 40);
       var number = word < "a", list = word.split(number ? /[\/x-]/ : "-");
       if (number || (all && list[1])) out.push(number ? word : list.join(""));
       if (!number || (all && list[1])) out.push(...list);
@@ -171,7 +172,7 @@
 
   /** A question made ready: its words, what else they may be, and which chunks of the library speak to which. */
   var plan = query => {
-    var typing = /\S$/.test(query) ? "*" : "", said = telling(query).slice(0, 16), marks = chunks.map(() => 0), also = [], places = said.length, all = 0;
+    var typing = /\S$/.test(query) ? "*" : "", said = telling(query.slice(0, 200)).slice(0, 16), marks = chunks.map(() => 0), also = [], places = said.length, all = 0;
     var asked = said.map((word, i) => meet(word, said[i + 1] ? "" : typing));
     var mark = (place, hits, factor) => {
       for (var hit of hits) for (var chunk of hit[0].chunks) (marks[chunk] = marks[chunk] || []).push(place, hit[1] * factor);

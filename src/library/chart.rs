@@ -253,11 +253,16 @@ fn check_names(checks: &[Check]) -> Vec<Fault> {
             let message = format!("there is no check called {}", name.value);
             let fault = Fault::new(id::UNKNOWN_CHECK, name.span, message).found(name.value.clone());
             let cure = "write that check, or lead to one that is there";
-            faults.push(fault.allowed(names().collect::<Vec<_>>().join(", ")).nearest(&name.value, names(), cure));
+            let told: Vec<&str> = names().take(MOST_TOLD + 1).collect();
+            let fault = if told.len() > MOST_TOLD { fault } else { fault.allowed(told.join(", ")) };
+            faults.push(fault.nearest(&name.value, names(), cure));
         }
     }
     faults
 }
+
+/// A list of more names than this helps nobody.
+const MOST_TOLD: usize = 20;
 
 fn find(checks: &[Check], name: &str) -> Option<usize> {
     checks.iter().position(|check| check.name.value == name)

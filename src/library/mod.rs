@@ -237,6 +237,9 @@ enum Part {
 /// Parses a file by its place in the library.
 fn parse(source: &Arc<Source>, found: &mut Vec<Fault>) -> Part {
     let parts: Vec<&str> = source.name.split('/').collect();
+    if let ["content", "guides" | "replies" | "faults" | "bikes", .., file] = parts[..] {
+        check_file_name(file, found);
+    }
     let guide =
         |form, found: &mut Vec<Fault>| guide::parse(source, form, found).map(|guide| Part::Guide(Box::new(guide)));
     let part = match parts[..] {
@@ -266,6 +269,20 @@ fn parse(source: &Arc<Source>, found: &mut Vec<Fault>) -> Part {
         }
     };
     part.unwrap_or(Part::Nothing)
+}
+
+/// A page's file name stands in its address, in links, on paper and in the book.
+fn check_file_name(file: &str, found: &mut Vec<Fault>) {
+    let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
+    let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-' || c == '_';
+    if !stem.chars().all(plain) {
+        found.push(
+            Fault::new(id::FILE_NAME, Span::at(0), "the name of this file can't be an address")
+                .found(file)
+                .allowed("small letters, digits and hyphens, such as chain-wear.md")
+                .cure("give the file such a name; a guide can keep its old address under formerly"),
+        );
+    }
 }
 
 fn is(file: &str, ending: &str) -> bool {

@@ -110,7 +110,7 @@ pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<Shop> {
     }
     shop.bring_it_in = word(&fields, "bring_it_in", faults);
     shop.site = site(&fields, faults);
-    if let Some(language) = word(&fields, "language", faults) {
+    if let Some(language) = language(&fields, faults) {
         shop.language = language;
     }
     shop.units = units(&fields, "units", faults);
@@ -156,6 +156,25 @@ fn editions(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<Edition> {
     named.sort_unstable();
     named.dedup();
     named
+}
+
+/// `language: en-GB`: a language by its letters, as BCP 47 (RFC 5646) writes them.
+fn language(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<String> {
+    let text = fields.text("language", faults)?;
+    let language = text.text().trim();
+    let mut parts = language.split('-');
+    let first = parts.next().is_some_and(|part| (2..=8).contains(&part.len()) && part.bytes().all(|c| c.is_ascii_alphabetic()));
+    let rest = parts.all(|part| (1..=8).contains(&part.len()) && part.bytes().all(|c| c.is_ascii_alphanumeric()));
+    if first && rest {
+        return Some(language.to_owned());
+    }
+    faults.push(
+        Fault::new(id::BAD_VALUE, text.whole(), "language is not written in the letters of a language")
+            .found(language)
+            .allowed("en-GB, en, de, fr-CA")
+            .cure("write the two or three letters of the language, and those of the country after a hyphen"),
+    );
+    None
 }
 
 /// `noted` or `refused`; noted where nothing is said.

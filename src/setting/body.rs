@@ -240,16 +240,6 @@ impl Body<'_> {
         }
     }
 
-    /// A drawing alone, as SVG; `id` begins every id in it.
-    pub(super) fn drawn(&self, drawing: &WorkedDrawing, id: &str) -> Set<String> {
-        self.setting.drawings.render(&drawing.name, &drawing.filled, &drawing.alt, id).map_err(|refused| ThemeFault {
-            file: format!("diagrams/{}.svg", drawing.name),
-            line: refused.line,
-            written: refused.written,
-            message: refused.message,
-        })
-    }
-
     pub(super) fn drawing(&self, drawing: &WorkedDrawing, with_key: bool) -> Set<String> {
         let begins = format!("drawings/{}.", drawing.name);
         let id = match self.pictures.borrow().iter().filter(|picture| picture.path.starts_with(&begins)).count() {

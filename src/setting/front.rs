@@ -4,7 +4,7 @@
 //! The arrangement is the side view of the build sheet that the shop names, drawn without its sizes; its balloons lead to
 //! the rows of the item list, and those to the sheets that speak of the part.
 
-use super::body::Body;
+use super::body::drawn;
 use super::finding::ways;
 use super::listed::{Listed, listed};
 use super::theme::ThemeFault;
@@ -74,9 +74,7 @@ fn arrangement<'v>(
         "{}, seen from the drive side and drawn to scale; the numbers are those of the item list.",
         build.bike.title
     );
-    let page = "index.html";
-    let body = Body::of(setting, page, &build.bike.number.value, &build.bike.source.name, &[]);
-    let svg = body.drawn(&view, "arrangement")?;
+    let svg = drawn(setting, &view, "arrangement")?;
     Ok(with_ways(&svg, &shown.filled.items))
 }
 

@@ -6,7 +6,7 @@ use super::{Setting, Sheet};
 use crate::evaluate::Worked;
 use crate::text::capital;
 use minijinja::{Value, context};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// Sets the item index.
 ///
@@ -57,14 +57,19 @@ where
 }
 
 fn values(sort: &str, entries: &Entries<'_, '_>) -> Vec<Value> {
+    let mut taken: HashMap<String, usize> = HashMap::new();
     let value = |(name, sheets): &(String, Vec<&Listed<'_>>)| {
-        context! { id => id_of(sort, name), name => name.as_str(), sheets => sheets.iter().map(|sheet| sheet.reference()).collect::<Vec<_>>() }
+        let id = id_of(sort, name);
+        let times = taken.entry(id.clone()).and_modify(|times| *times += 1).or_insert(1);
+        // Names that differ in their signs alone.
+        let id = if *times == 1 { id } else { format!("{id}-{times}") };
+        context! { id, name => name.as_str(), sheets => sheets.iter().map(|sheet| sheet.reference()).collect::<Vec<_>>() }
     };
     entries.values().map(value).collect()
 }
 
-/// The id of an entry: letters and digits of its name.
+/// The id of an entry: the letters and digits of its name.
 pub(super) fn id_of(sort: &str, name: &str) -> String {
-    let plain = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
-    format!("{sort}-{}", name.chars().map(plain).collect::<String>())
+    let plain = |c: char| if c.is_alphanumeric() { c } else { '-' };
+    format!("{sort}-{}", name.to_lowercase().chars().map(plain).collect::<String>())
 }

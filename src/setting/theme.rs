@@ -6,6 +6,7 @@
 use crate::bundled::THEMES;
 use crate::drawing::mark::Icons;
 use crate::drawing::raster::{self, Colours};
+use crate::editions::faces;
 use crate::library::files::FileProblem;
 use crate::mechanics::javascript;
 use crate::text::escape;
@@ -13,6 +14,7 @@ use minijinja::{AutoEscape, Environment, Output, State, UndefinedBehavior, Value
 use std::borrow::Cow;
 use std::path::Path;
 use std::sync::Arc;
+use walkdir::WalkDir;
 
 /// A theme, read.
 #[derive(Debug)]
@@ -89,7 +91,43 @@ impl Theme {
             };
             faults.extend(theme.add(name, bytes).err());
         }
+        theme.add_own_faces(root)?;
+        faults.extend(theme.missing_faces());
         Ok(if faults.is_empty() { Ok(theme) } else { Err(faults) })
+    }
+
+    /// Typefaces of a shop's own, which the program brings none of, go out as they are.
+    fn add_own_faces(&mut self, root: &Path) -> Result<(), FileProblem> {
+        let folder = root.join("themes").join("sheet").join("type");
+        for entry in WalkDir::new(&folder).max_depth(1).sort_by_file_name().into_iter().flatten() {
+            let path = format!("theme/type/{}", entry.file_name().to_string_lossy());
+            if entry.file_type().is_file() && !self.files.iter().any(|(known, _)| *known == path) {
+                let bytes = std::fs::read(entry.path())
+                    .map_err(|error| FileProblem::Unreadable(entry.path().to_owned(), error))?;
+                self.files.push((path, Cow::Owned(bytes)));
+            }
+        }
+        Ok(())
+    }
+
+    /// A fault for each typeface that the stylesheet asks for and the theme doesn't have.
+    fn missing_faces(&self) -> Vec<ThemeFault> {
+        let style = self.files.iter().find(|(path, _)| *path == self.stylesheet);
+        let text = String::from_utf8_lossy(style.map_or(&[] as &[u8], |(_, bytes)| bytes)).into_owned();
+        let (faces, _) = faces::split(&text);
+        let is_there = |address: &str| self.files.iter().any(|(path, _)| *path == format!("theme/{address}"));
+        // An address with a scheme holds the face itself, or isn't ours to look for.
+        let mut missing: Vec<&str> = faces.iter().map(|face| face.address).filter(|at| !at.contains(':')).collect();
+        missing.retain(|address| !is_there(address));
+        missing.sort_unstable();
+        missing.dedup();
+        let fault = |address: &&str| ThemeFault {
+            file: "themes/sheet/sheet.css".to_owned(),
+            line: text.lines().position(|line| line.contains(*address)).map(|line| line + 1),
+            written: Some((*address).to_owned()),
+            message: format!("the stylesheet asks for a typeface that the theme doesn't have: {address}"),
+        };
+        missing.iter().map(fault).collect()
     }
 
     fn add(&mut self, name: &str, bytes: Cow<'static, [u8]>) -> Result<(), ThemeFault> {
