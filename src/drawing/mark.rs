@@ -76,9 +76,9 @@ fn nut(pixels: u32, corner: f64, colours: &Colours) -> String {
 <path stroke=\"{axis}\" stroke-width=\"{thin:.2}\" stroke-dasharray=\"{:.2} {:.2} {thin:.2} {:.2}\" d=\"M{low:.2} 256H{high:.2}M256 {low:.2}V{high:.2}\"/></svg>",
         256.0 - thread,
         256.0 - thread,
-        corner * 0.3,
-        corner * 0.06,
-        corner * 0.06,
+        corner * 0.32,
+        corner * 0.07,
+        corner * 0.07,
     )
 }
 

@@ -55,7 +55,7 @@ const WIDTH: f64 = 140.0;
 const LEFT: f64 = 15.0;
 const RIGHT: f64 = 118.0;
 /// The highest place of a line, and what stands below the lowest.
-const TOP: f64 = 7.0;
+const TOP: f64 = 9.0;
 const BELOW: f64 = 14.0;
 /// How high a field is: one for all lines, or one for each.
 const HIGH: f64 = 63.0;
@@ -152,7 +152,7 @@ impl Plot {
         }
         fields.last()?.write_level_ticks(&mut out);
         write_text(&mut out, (RIGHT, foot + 10.4), "end", &self.x.label);
-        write_text(&mut out, (1.0, TOP - 3.0), "start", &self.y.label);
+        write_text(&mut out, (1.0, TOP - 5.0), "start", &self.y.label);
         for (place, line) in self.lines.iter().enumerate().filter(|(_, line)| !line.points.is_empty()) {
             let field = if self.stacked { fields.get(place)? } else { fields.first()? };
             write_line(&mut out, field, line, self.dashes(place), self.dots);

@@ -135,9 +135,11 @@ fn rows(table: &WorkedFitTable, id: &str) -> String {
 /// The answers of a fit table, each once.
 fn answers(table: &WorkedFitTable, id: &str) -> String {
     let mut out = String::new();
+    let asked = asked(table);
     for (place, answer) in table.answers.iter().enumerate() {
         let (class, words) = (class(answer.verdict), answer.verdict.words());
-        let _ = write!(out, "<li id=\"{id}-{}\"><b class=\"v-{class}\">{words}</b>\n<ul>", place + 1);
+        let of = escape(&asked[place]);
+        let _ = write!(out, "<li id=\"{id}-{}\"><b class=\"v-{class}\">{words}</b>: {of}\n<ul>", place + 1);
         for (title, verdict, words) in &answer.lines {
             out.push_str("<li>");
             if !title.is_empty() {
@@ -149,6 +151,23 @@ fn answers(table: &WorkedFitTable, id: &str) -> String {
         out.push_str("</ul></li>\n");
     }
     out
+}
+
+/// Of which parts each answer speaks: the first pairs that it was given for, and how many more there are.
+fn asked(table: &WorkedFitTable) -> Vec<String> {
+    const MOST: usize = 3;
+    let mut pairs: Vec<(Vec<String>, usize)> = vec![(Vec::new(), 0); table.answers.len()];
+    for (down, cells) in table.down.iter().zip(&table.cells) {
+        for (across, place) in table.across.iter().zip(cells) {
+            let (named, more) = &mut pairs[*place];
+            if named.len() < MOST { named.push(format!("{down} + {across}")) } else { *more += 1 }
+        }
+    }
+    let text = |(named, more): (Vec<String>, usize)| match more {
+        0 => named.join("; "),
+        more => format!("{}; {more} more", named.join("; ")),
+    };
+    pairs.into_iter().map(text).collect()
 }
 
 /// The letter that a limit has in a table.
