@@ -1,7 +1,8 @@
-// Opens pressed pages, the first of each folder and all of the root, as a first visitor on a slow line does: from a server that holds each typeface back, with
-// nothing kept from before, on a phone's and a desk's width. While the faces come in, nothing on the page may move:
-// Chromium's own measure of moved ground (cumulative layout shift) stays below one hundredth, where a page that
-// people call steady is allowed ten. What moves below the screen is not counted, as nobody sees it.
+// Opens pressed pages, the first of each folder and all of the root, as a first visitor on a slow line does: from a server
+// that holds each typeface back, with nothing kept from before, on a phone's and a desk's width. While the faces come in,
+// nothing on the page may move: Chromium's own measure of moved ground (cumulative layout shift) stays below one
+// hundredth, where a page that people call steady is allowed ten. What moves below the screen is not counted, as nobody
+// sees it.
 //
 //   node tests/tools/jumps.mjs SITE_DIR
 
