@@ -156,6 +156,7 @@ ids! {
     NOT_UTF8 = "not-utf8", "read", "A file can't be read as text: it was not saved with the encoding UTF-8.";
     BAD_DATE = "bad-date", "read", "A date is not a day of the calendar, written 2026-05-03.";
     STRAY_FILE = "stray-file", "read", "A file has no place in a library and is left aside.";
+    INVISIBLE_SIGN = "invisible-sign", "read", "A file holds a sign that nobody sees and no page can hold.";
     FILE_NAME = "file-name", "read", "The name of a page's file can't stand in an address.";
     NOT_READ_YET = "not-read-yet", "read", "A file belongs to a part of a library that this version leaves aside.";
     FRONT_MATTER = "front-matter", "parse", "A page does not begin with front matter between two lines of hyphens.";

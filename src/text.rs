@@ -241,13 +241,16 @@ impl Mapped {
 pub fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len() + 16);
     let mut rest = text;
-    while let Some(at) = rest.find(['&', '<', '>', '"']) {
+    // A control sign, which YAML may write in quotes, can't stand in a page at all (XML 1.0, 2.2).
+    let is_special = |c: char| matches!(c, '&' | '<' | '>' | '"') || c < ' ' && !matches!(c, '\t' | '\n' | '\r');
+    while let Some(at) = rest.find(is_special) {
         out.push_str(&rest[..at]);
         out.push_str(match rest.as_bytes()[at] {
             b'&' => "&amp;",
             b'<' => "&lt;",
             b'>' => "&gt;",
-            _ => "&quot;",
+            b'"' => "&quot;",
+            _ => "\u{FFFD}",
         });
         rest = &rest[at + 1..];
     }

@@ -256,6 +256,7 @@ fn made_here() -> Vec<(&'static str, String)> {
         }),
         ("read/ten-megabytes-in-a-line", with(page, &vec![b'-'; 10 * 1024 * 1024])),
         ("read/stray-file", with("content/guide/case.md", GUIDE.as_bytes())),
+        ("read/invisible-sign", with(page, format!("{GUIDE}\nA sign \u{1} in the body.\n").as_bytes())),
         ("read/file-name", with("content/guides/drivetrain/Chain & ring.md", GUIDE.as_bytes())),
         ("read/not-read-yet", with("content/register.yaml", b"")),
         ("evaluate/unapproved-link", {

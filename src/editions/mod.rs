@@ -143,9 +143,18 @@ pub fn resolve_links(markup: &str, resolve: impl Fn(&str) -> String) -> String {
             };
             let value = &markup[at..];
             let length = value.find(quote).unwrap_or(value.len());
-            if let Some(address) = value[..length].strip_prefix(SYMBOL) {
+            let value = &value[..length];
+            if let Some(address) = value.strip_prefix(SYMBOL) {
                 out.push_str(&markup[copied..at]);
-                out.push_str(&resolve(address));
+                // The widths of a photo are several addresses in one attribute.
+                let several = markup[..at - 1].ends_with("srcset=");
+                let one = |one: &str| one.strip_prefix(SYMBOL).map_or_else(|| one.to_owned(), &resolve);
+                let resolved = if several {
+                    value.split(", ").map(one).collect::<Vec<_>>().join(", ")
+                } else {
+                    resolve(address)
+                };
+                out.push_str(&resolved);
                 copied = at + length;
             }
             at = (at + length + 1).min(markup.len());
@@ -161,8 +170,8 @@ mod tests {
 
     #[test]
     fn only_addresses_in_tags_are_resolved() {
-        let markup = r#"<p title="a > b" class='"'>"sheet:x" ="sheet:y" <a href="sheet:guides/a.html#op-20">a</a> <img src="sheet:b.png"/></p>"#;
-        let wanted = r#"<p title="a > b" class='"'>"sheet:x" ="sheet:y" <a href="../guides/a.html#op-20">a</a> <img src="../b.png"/></p>"#;
+        let markup = r#"<p title="a > b" class='"'>"sheet:x" ="sheet:y" <a href="sheet:guides/a.html#op-20">a</a> <img src="sheet:b.png" srcset="sheet:b.png 1w, sheet:c.png 2w"/></p>"#;
+        let wanted = r#"<p title="a > b" class='"'>"sheet:x" ="sheet:y" <a href="../guides/a.html#op-20">a</a> <img src="../b.png" srcset="../b.png 1w, ../c.png 2w"/></p>"#;
         assert_eq!(resolve_links(markup, |address| format!("../{address}")), wanted);
     }
 }

@@ -97,7 +97,7 @@ pub(super) fn evaluate<'a>(
     faults.iter().all(|fault| fault.severity == Severity::Note).then_some(result)
 }
 
-fn unknown_bike(bike: &Spanned<String>, library: &Library) -> Fault {
+pub(super) fn unknown_bike(bike: &Spanned<String>, library: &Library) -> Fault {
     let known = || library.bikes.iter().map(|bike| bike.name.as_str());
     let fault = Fault::new(id::UNKNOWN_BIKE, bike.span, format!("there is no build sheet called {}", bike.value))
         .found(bike.value.clone());

@@ -42,7 +42,7 @@ pub mod workings;
 pub use chart::{WorkedAnswer, WorkedChart, WorkedCheck, WorkedThen};
 pub(crate) use links::unusable_photo;
 
-use crate::diagnostic::Source;
+use crate::diagnostic::{Diagnostic, Source};
 use crate::drawing::Drawings;
 use crate::fault::Fault;
 use crate::library::photo::Photo;
@@ -228,6 +228,7 @@ pub fn evaluate<'a>(
     };
     let pressed = |approved: &Option<String>| approved.is_some() || drafts != Drafts::LeftOut;
     let mut faults = formerly::check(library);
+    faults.extend(check_arrangement(library));
     let pages: Vec<_> = library.guides.iter().filter(|one| pressed(&one.approved_by)).collect();
     let guides = each(pages, &mut faults, |one, found| (guide::evaluate(one, &around, found), one.source.as_ref()));
     let bikes: Vec<_> = library.bikes.iter().filter(|one| pressed(&one.approved_by)).collect();
@@ -238,6 +239,15 @@ pub fn evaluate<'a>(
     let charts = each(charts, &mut faults, |one, found| (chart::evaluate(one, &around, found), one.source.as_ref()));
     faults.extend(links::check_measured_in(library, drafts));
     (Worked { guides, builds, charts }, faults)
+}
+
+/// The build sheet that the front page is to draw is one of the library's.
+fn check_arrangement(library: &Library) -> Option<Diagnostic> {
+    let wanted = library.shop.arrangement.as_ref()?;
+    if library.bikes.iter().any(|bike| bike.name == wanted.value) {
+        return None;
+    }
+    Some(Diagnostic { file: "content/shop.yaml".to_owned(), fault: guide::unknown_bike(wanted, library) })
 }
 
 /// Works each page on all processors; results and faults keep the order of the pages.

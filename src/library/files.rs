@@ -122,6 +122,11 @@ impl Files {
             Ok(text) => {
                 // Some editors begin a file with a byte order mark, which says nothing in UTF-8.
                 let text = text.strip_prefix('\u{FEFF}').map_or_else(|| text.clone(), str::to_owned);
+                if let Some(at) = text.find(is_invisible) {
+                    let fault = Fault::new(id::INVISIBLE_SIGN, Span::at(at), "an invisible sign stands here")
+                        .cure("delete it, and type the line again if it comes back");
+                    self.faults.push(Diagnostic { file: name.clone(), fault });
+                }
                 self.sources.push(Arc::new(Source::new(name, text)));
             }
             Err(error) => {
@@ -140,6 +145,11 @@ impl Files {
         self.sources.push(Arc::new(Source::new(name.clone(), "")));
         self.faults.push(Diagnostic { file: name, fault });
     }
+}
+
+/// A sign that no page can hold (XML 1.0, 2.2): a control sign other than a tab or the end of a line.
+fn is_invisible(c: char) -> bool {
+    c < ' ' && !['\t', '\n', '\r'].contains(&c) || ['\u{FFFE}', '\u{FFFF}'].contains(&c)
 }
 
 fn is_page(path: &Path) -> bool {
