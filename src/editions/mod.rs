@@ -149,11 +149,8 @@ pub fn resolve_links(markup: &str, resolve: impl Fn(&str) -> String) -> String {
                 // The widths of a photo are several addresses in one attribute.
                 let several = markup[..at - 1].ends_with("srcset=");
                 let one = |one: &str| one.strip_prefix(SYMBOL).map_or_else(|| one.to_owned(), &resolve);
-                let resolved = if several {
-                    value.split(", ").map(one).collect::<Vec<_>>().join(", ")
-                } else {
-                    resolve(address)
-                };
+                let resolved =
+                    if several { value.split(", ").map(one).collect::<Vec<_>>().join(", ") } else { resolve(address) };
                 out.push_str(&resolved);
                 copied = at + length;
             }

@@ -75,10 +75,7 @@ impl Units {
         for choice in &self.0 {
             let Some((printed, unit)) = choice.take(text) else { continue };
             let other = |wanted: &Option<Unit>| {
-                wanted
-                    .as_ref()
-                    .filter(|wanted| wanted.text != unit.text)
-                    .and_then(|to| printed.converted(unit, to))
+                wanted.as_ref().filter(|wanted| wanted.text != unit.text).and_then(|to| printed.converted(unit, to))
             };
             let first = other(&choice.first);
             let stands = if first.is_some() { choice.first.as_ref() } else { Some(unit) };

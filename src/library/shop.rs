@@ -163,7 +163,8 @@ fn language(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<String> {
     let text = fields.text("language", faults)?;
     let language = text.text().trim();
     let mut parts = language.split('-');
-    let first = parts.next().is_some_and(|part| (2..=8).contains(&part.len()) && part.bytes().all(|c| c.is_ascii_alphabetic()));
+    let first =
+        parts.next().is_some_and(|part| (2..=8).contains(&part.len()) && part.bytes().all(|c| c.is_ascii_alphabetic()));
     let rest = parts.all(|part| (1..=8).contains(&part.len()) && part.bytes().all(|c| c.is_ascii_alphanumeric()));
     if first && rest {
         return Some(language.to_owned());
