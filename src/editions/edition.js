@@ -92,8 +92,10 @@
     const failed = () => {
       line.textContent = "The newer edition could not be fetched whole. This sheet is still of " + mine + ".";
     };
-    try { await registration.update(); } catch (error) { return failed(); }
-    const next = registration.waiting || registration.installing;
+    // Without a network, one that is whole already can still be had.
+    try { await registration.update(); } catch (error) { if (!registration.waiting) return failed(); }
+    // Where one waits and another is on its way, the reader wants the newest.
+    const next = registration.installing || registration.waiting;
     if (!next) return location.reload();
     line.lastChild.textContent = "Loading";
     workers.addEventListener("controllerchange", () => location.reload(), { once: true });

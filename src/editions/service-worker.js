@@ -63,13 +63,19 @@
     };
     await Promise.all(Array.from({ length: AT_ONCE }, work));
     if (failed) throw failed;
+    // Another edition that took over in the meantime may have deleted this store, and what was put into it is lost
+    // without a word. Only one that is whole may wait.
+    const whole = new Set((await (await caches.open(STORE)).keys()).map(request => request.url));
+    if ([...all].some(href => !whole.has(href))) throw new Error("the store of " + EDITION + " is not whole");
     // The host had this edition a moment ago, which is what a page would have been told.
     const asked = JSON.stringify({ edition: EDITION, asked: new Date().toISOString() });
     await (await caches.open(ASKED)).put(address("edition.json"), new Response(asked));
   }
 
+  /** Deletes the other editions, but for one that is on its way: that one deletes this and older ones in its turn. */
   async function deleteOthers() {
-    const names = await caches.keys();
+    const coming = self.registration.installing || self.registration.waiting;
+    const names = coming ? [] : await caches.keys();
     await Promise.all(names.filter(name => name.startsWith(MINE) && name !== STORE).map(name => caches.delete(name)));
     await self.clients.claim();
   }
