@@ -26,18 +26,21 @@
   manifest.href = new URL("library.webmanifest", root).href;
   document.head.appendChild(manifest);
 
-  /** What the site said when it was asked last, and when: shared by all pages and the service worker. */
+  // What the site said when it was asked last, when, and the marks of editions met before that: shared by all pages
+  // and the service worker.
   const kept = async () => caches.open("locknut asked " + root.pathname);
   async function recall() {
-    try { return await (await (await kept()).match(place)).json(); } catch (error) { return null; }
+    const none = { older: [] };
+    try { return Object.assign(none, await (await (await kept()).match(place)).json()); } catch (error) { return none; }
   }
-  async function ask() {
+  async function ask(before) {
     try {
       const signal = AbortSignal.timeout ? AbortSignal.timeout(LONGEST_MS) : undefined;
       const answer = await fetch(place, { cache: "no-store", signal: signal });
       const told = await answer.json();
       if (!answer.ok || typeof told.edition !== "string") return null;
-      const asked = JSON.stringify({ edition: told.edition, asked: new Date().toISOString() });
+      const older = [...new Set([...before.older, before.edition, mine])].filter(mark => mark && mark !== told.edition);
+      const asked = JSON.stringify({ edition: told.edition, asked: new Date().toISOString(), older: older });
       try { await (await kept()).put(place, new Response(asked)); } catch (error) { /* A device may keep nothing. */ }
       return told.edition;
     } catch (error) {
@@ -78,10 +81,11 @@
     if (asking) return;
     asking = true;
     const before = await recall();
-    compare(before && before.edition);
-    const now = await ask();
+    // What is kept may be older than this page: it counts only where it was met after this page's edition.
+    if (before.older.includes(mine)) compare(before.edition);
+    const now = await ask(before);
     if (now) compare(now);
-    unchecked(now ? null : before || {});
+    unchecked(!now && before);
     asking = false;
   }
 
@@ -92,8 +96,10 @@
     const failed = () => {
       line.textContent = "The newer edition could not be fetched whole. This sheet is still of " + mine + ".";
     };
-    try { await registration.update(); } catch (error) { return failed(); }
-    const next = registration.waiting || registration.installing;
+    // Without a network, one that is whole already can still be had.
+    try { await registration.update(); } catch (error) { if (!registration.waiting) return failed(); }
+    // Where one waits and another is on its way, the reader wants the newest.
+    const next = registration.installing || registration.waiting;
     if (!next) return location.reload();
     line.lastChild.textContent = "Loading";
     workers.addEventListener("controllerchange", () => location.reload(), { once: true });
@@ -107,7 +113,8 @@
 
   /** The code on paper says which revision the paper holds. */
   const code = document.querySelector(".sheet-code");
-  const paper = code && decodeURIComponent(location.hash.slice(1));
+  let paper = "";
+  try { paper = code && decodeURIComponent(location.hash.slice(1)); } catch (error) { /* Not written by us. */ }
   const number = code && code.dataset.sheet + "-";
   if (paper && paper.startsWith(number) && paper !== number + code.dataset.revision) {
     tell("of-paper", "Your paper is revision " + paper.slice(number.length) + ". This sheet is revision " + code.dataset.revision + ".");

@@ -21,13 +21,17 @@
   async function fetchFile(href) {
     const answer = await fetch(href, { cache: "no-cache" });
     if (!answer.ok) throw new Error(href + " answers " + answer.status);
+    // Some hosts answer with a page for what they don't have yet.
+    const isPage = /^text\/html/i.test(answer.headers.get("content-type"));
+    if (isPage && !href.endsWith(".html")) throw new Error(href + " is answered with a page");
     const body = await answer.blob();
     if (pages.has(href) && !(await body.text()).includes(EDITION)) {
       throw Object.assign(new Error(href + " is of another edition"), { name: "OtherEdition" });
     }
     // An answer that was redirected may not be shown for a page, so a new one is made of it.
+    // A store refuses what varies with everything, and what is kept here varies with nothing.
     const headers = new Headers(answer.headers);
-    ["content-encoding", "content-length"].forEach(name => headers.delete(name));
+    ["content-encoding", "content-length", "vary"].forEach(name => headers.delete(name));
     return new Response(body, { headers: headers });
   }
 
@@ -41,8 +45,23 @@
     return undefined;
   }
 
+  /** What the site said when it was asked last, when, and the marks of editions met before that. */
+  async function recall() {
+    const found = await (await caches.open(ASKED)).match(address("edition.json"));
+    return { older: [], ...(found && await found.json()) };
+  }
+
+  /** Notes that the host had this edition a moment ago, unless a page has asked since: it knows better. */
+  async function noteEdition(before) {
+    if ((await recall()).asked !== before.asked) return;
+    const older = [...new Set([...before.older, before.edition])].filter(mark => mark && mark !== EDITION);
+    const asked = JSON.stringify({ edition: EDITION, asked: new Date().toISOString(), older: older });
+    await (await caches.open(ASKED)).put(address("edition.json"), new Response(asked));
+  }
+
   /** Stores all files, going on where an earlier attempt was cut off; fails where one of them can't be had. */
   async function storeAll() {
+    const before = await recall();
     const store = await caches.open(STORE);
     const there = new Set((await store.keys()).map(request => request.url));
     const names = (await caches.keys()).filter(name => name.startsWith(MINE) && name !== STORE);
@@ -55,21 +74,26 @@
         try {
           await store.put(href, await findSame(others, href) || await fetchFile(href));
         } catch (error) {
-          // What can be had now need not be fetched the next time; of a host between two editions nothing is wanted.
+          // What can be had now need not be fetched the next time; of a host between two editions nothing is wanted,
+          // and a full device can keep nothing.
           failed = error;
-          if (error.name === "OtherEdition") wanted.length = 0;
+          if (["OtherEdition", "QuotaExceededError"].includes(error.name)) wanted.length = 0;
         }
       }
     };
     await Promise.all(Array.from({ length: AT_ONCE }, work));
     if (failed) throw failed;
-    // The host had this edition a moment ago, which is what a page would have been told.
-    const asked = JSON.stringify({ edition: EDITION, asked: new Date().toISOString() });
-    await (await caches.open(ASKED)).put(address("edition.json"), new Response(asked));
+    // Another edition that took over in the meantime may have deleted this store, and what was put into it is lost
+    // without a word. Only one that is whole may wait.
+    const whole = new Set((await (await caches.open(STORE)).keys()).map(request => request.url));
+    if ([...all].some(href => !whole.has(href))) throw new Error("the store of " + EDITION + " is not whole");
+    await noteEdition(before);
   }
 
+  /** Deletes the other editions, but for one that is on its way: that one deletes this and older ones in its turn. */
   async function deleteOthers() {
-    const names = await caches.keys();
+    const coming = self.registration.installing || self.registration.waiting;
+    const names = coming ? [] : await caches.keys();
     await Promise.all(names.filter(name => name.startsWith(MINE) && name !== STORE).map(name => caches.delete(name)));
     await self.clients.claim();
   }

@@ -21,11 +21,19 @@ export class Host {
     this.fails = () => false;
     /** Another folder for some paths: a host between two editions. */
     this.mixed = () => undefined;
+    /** What some paths answer in place of their file, as `[kind, body]`. */
+    this.says = () => undefined;
+    /** How long the answer for a path takes, in milliseconds. */
+    this.takes = () => 0;
+    /** Headers that every answer has besides. */
+    this.headers = {};
     this.asked = [];
   }
 
   async start() {
-    this.server = createServer((request, response) => this.answer(request, response));
+    this.server = createServer((request, response) => {
+      setTimeout(() => this.answer(request, response), this.takes(request.url));
+    });
     await new Promise((done) => this.server.listen(this.port, "127.0.0.1", done));
     this.port = this.server.address().port;
     this.base = `http://127.0.0.1:${this.port}${this.at}`;
@@ -43,6 +51,8 @@ export class Host {
     const inside = asked.startsWith(this.at) ? asked.slice(this.at.length) : undefined;
     const name = inside === "" || inside?.endsWith("/") ? `${inside}index.html` : inside;
     if (name !== undefined && this.fails(name)) return this.send(response, 503, "text/plain", "busy\n");
+    const said = name && this.says(name);
+    if (said) return this.send(response, 200, ...said);
     const file = name === undefined ? undefined : path.join(this.mixed(name) ?? this.folder, name);
     if (!file || !existsSync(file) || !statSync(file).isFile()) {
       return this.send(response, 404, KINDS.html, readFileSync(path.join(this.folder, "404.html")));
@@ -52,7 +62,7 @@ export class Host {
 
   send(response, status, kind, body) {
     // As many hosts do: a page may be kept for a while. What must be fresh asks past that.
-    response.writeHead(status, { "content-type": kind, "cache-control": "max-age=600" });
+    response.writeHead(status, { "content-type": kind, "cache-control": "max-age=600", ...this.headers });
     response.end(body);
   }
 }

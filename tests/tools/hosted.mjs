@@ -18,6 +18,7 @@ if (!program) {
 }
 const AT = "/guides/";
 const PAGE = "guides/drivetrain/chain-after-chainring";
+const FORMER = "guides/drivetrain/longer-chain";
 const LONGEST = 60_000;
 const MOST_SCRIPT = 5_000;
 const found = [];
@@ -31,7 +32,9 @@ function so(what, holds, detail = "") {
 }
 const same = (what, is, wanted) => so(what, is === wanted, `${JSON.stringify(is)}, not ${JSON.stringify(wanted)}`);
 
-const pages = filesOf(site, [".html"]);
+// Sheets in one file each are not kept on a device.
+const pagesOf = (folder) => filesOf(folder, [".html"]).filter((name) => !name.startsWith("editions/"));
+const pages = pagesOf(site);
 const whole = pages.filter((name) => !isRedirect(textOf(site, name)));
 const editionOf = (folder) => JSON.parse(textOf(folder, "edition.json")).edition;
 const kept = JSON.parse(textOf(site, "service-worker.js").match(/FILES=(\[.*?\]);/)[1]);
@@ -150,7 +153,7 @@ async function readEverything(page, host) {
   let forms = 0;
   for (const name of pages) {
     const redirect = isRedirect(textOf(site, name));
-    const response = await page.goto(host.base + name.split("/").map(encodeURIComponent).join("/"), { waitUntil: "load" });
+    const response = await page.goto(host.base + name.split("/").map(encodeURIComponent).join("/"), { waitUntil: redirect ? "commit" : "load" });
     if (redirect) {
       await page.waitForURL((url) => url.pathname !== `${AT}${name}`, { timeout: LONGEST });
       so(`${name} leads on without a network`, (await page.locator("h1").count()) === 1);
@@ -192,19 +195,22 @@ async function oddAddresses(page, host) {
 
 // ---- newer editions ----------------------------------------------------------------------------------------------
 
+const SECOND = "A second edition reaches the reader";
+const THIRD = "The third comes in pieces";
+const FOURTH = "The fourth is mixed up";
 const folders = [];
 const scratch = () => {
   folders.push(mkdtempSync(path.join(tmpdir(), "locknut-hosted-")));
   return folders.at(-1);
 };
 
-/** The library pressed again with another title for one guide. */
+/** The library pressed again with another title and a former address for one guide. */
 function pressed(title) {
   const library = scratch();
   const laid = spawnSync(program, ["fit-out", library], { encoding: "utf8" });
   if (laid.status !== 0) throw new Error(laid.stderr);
   const file = path.join(library, "content", `${PAGE}.md`);
-  writeFileSync(file, readFileSync(file, "utf8").replace(/^title: .*$/m, `title: ${title}`));
+  writeFileSync(file, readFileSync(file, "utf8").replace(/^title: .*$/m, `title: ${title}\nformerly: [${FORMER}]`));
   const into = path.join(scratch(), "site");
   const done = spawnSync(program, ["press", "--library", library, "--into", into], { encoding: "utf8" });
   if (done.status !== 0) throw new Error(done.stderr);
@@ -234,9 +240,8 @@ async function canBeUsed(page) {
   if (process.env.LOCKNUT_PICTURES) await page.screenshot({ path: path.join(process.env.LOCKNUT_PICTURES, "newer.png") });
 }
 
-async function newerEditions(context, host, first) {
+async function newerEditions(context, host, [first, second, third, fourth]) {
   const page = await pageOf(context);
-  const [second, third, fourth] = ["A second edition reaches the reader", "The third comes in pieces", "The fourth is mixed up"].map(pressed);
   const [a, b, c, d] = [first, second, third, fourth].map(editionOf);
   const title = textOf(first, `${PAGE}.html`).match(/<h1>([\s\S]*?)<\/h1>/)[1];
 
@@ -252,25 +257,25 @@ async function newerEditions(context, host, first) {
   so("its stylesheet is of its own edition", textOf(first, `${PAGE}.html`).includes(`href="${sheet}"`));
   await canBeUsed(page);
   await page.getByRole("button", { name: "Load the newer one" }).click();
-  await waitFor(page, "the second edition", (wanted) => document.querySelector("h1")?.innerText === wanted, "A second edition reaches the reader");
+  await waitFor(page, "the second edition", (wanted) => document.querySelector("h1")?.innerText === wanted, SECOND);
   await waitFor(page, "no line any more", () => !document.querySelector(".newer"));
   so("the new mark stands in the foot", (await words(page, ".edition")).includes(b));
   same("the stores", await storesOf(page), `locknut ${AT} ${b}`);
 
   // One that the network cuts off half-way: the old one stays, and says so without a network too.
   host.folder = third;
-  const half = new Set(filesOf(third, [".html"]).filter((_, place) => place % 2 === 0 && place > 0));
+  const half = new Set(pagesOf(third).filter((_, place) => place % 2 === 0 && place > 0));
   host.fails = (name) => half.has(name);
   await page.goto(`${host.base}${PAGE}.html`);
   await waitFor(page, "the line of the third edition", (mark) => document.querySelector(".newer")?.innerText.includes(mark), c);
   await page.getByRole("button", { name: "Load the newer one" }).click();
   await waitFor(page, "that it could not be fetched whole", () => document.querySelector(".newer")?.innerText.startsWith("The newer edition could not be fetched whole"));
-  same("the title still", await words(page, "h1"), "A second edition reaches the reader");
+  same("the title still", await words(page, "h1"), SECOND);
   so("the second edition's store is kept", (await storesOf(page)).includes(b));
   await host.stop();
   await context.setOffline(true);
   await page.goto(`${host.base}${PAGE}.html`);
-  same("the title without a network", await words(page, "h1"), "A second edition reaches the reader");
+  same("the title without a network", await words(page, "h1"), SECOND);
   await waitFor(page, "that a newer edition is known, without a network", (mark) => document.querySelector(".newer")?.innerText.includes(mark), c);
   await waitFor(page, "since when nobody was asked", () => /Not checked against the shop’s site since \d{4}-\d\d-\d\d\./.test(document.querySelector(".unchecked")?.innerText));
   await page.getByRole("button", { name: "Load the newer one" }).click();
@@ -283,7 +288,7 @@ async function newerEditions(context, host, first) {
   await context.setOffline(false);
   await page.goto(`${host.base}${PAGE}.html`);
   await page.getByRole("button", { name: "Load the newer one" }).click();
-  await waitFor(page, "the third edition", (wanted) => document.querySelector("h1")?.innerText === wanted, "The third comes in pieces");
+  await waitFor(page, "the third edition", (wanted) => document.querySelector("h1")?.innerText === wanted, THIRD);
   same("the stores then", await storesOf(page), `locknut ${AT} ${c}`);
   const again = new Set(host.asked.filter((name) => name.endsWith(".html"))).size;
   so("only what was missing was fetched", again < pages.length * 0.8, `${again} of ${pages.length} pages`);
@@ -295,7 +300,7 @@ async function newerEditions(context, host, first) {
   await waitFor(page, "the line of the fourth edition", (mark) => document.querySelector(".newer")?.innerText.includes(mark), d);
   await page.getByRole("button", { name: "Load the newer one" }).click();
   await waitFor(page, "that a mixed edition is refused", () => document.querySelector(".newer")?.innerText.startsWith("The newer edition could not be fetched whole"));
-  same("the title of one edition", await words(page, "h1"), "The third comes in pieces");
+  same("the title of one edition", await words(page, "h1"), THIRD);
   host.mixed = () => undefined;
 
   // Paper that is older than the sheet.
@@ -308,6 +313,188 @@ async function newerEditions(context, host, first) {
   same("nothing of paper of the same revision", await page.locator(".of-paper").count(), 0);
   await page.close();
   lines.push("editions: whole, cut off, resumed and mixed up, each as it should be");
+}
+
+// ---- two editions on the way ---------------------------------------------------------------------------------------
+
+/** Waits until the site has a worker in that state, or none. */
+const workersAre = (page, state) => page.evaluate(async (state) => {
+  const [name, wanted] = [state.replace("not ", ""), !state.startsWith("not ")];
+  const there = async () => Boolean((await navigator.serviceWorker.getRegistration())?.[name]) === wanted;
+  while (!(await there())) await new Promise((done) => setTimeout(done, 50));
+}, state);
+
+/** A reader of the first edition for whom the second waits, just as the host gets the third and is slow. */
+async function readerBetween(browser, host, [first, second, third]) {
+  const context = await browser.newContext({ reducedMotion: "reduce" });
+  const page = await pageOf(context);
+  host.folder = first;
+  await page.goto(`${host.base}${PAGE}.html`);
+  await settled(page);
+  host.folder = second;
+  await page.evaluate(async () => (await navigator.serviceWorker.getRegistration()).update());
+  await workersAre(page, "waiting");
+  await page.evaluate(() => dispatchEvent(new Event("online")));
+  await waitFor(page, "the line of the second edition", () => document.querySelector(".newer"));
+  // A browser asks for a newer worker by itself soon after a page was opened; that is to be over.
+  await page.waitForTimeout(3000);
+  host.folder = third;
+  host.takes = (name) => (name.endsWith(".html") ? 300 : 0);
+  return { context, page };
+}
+
+/** The stores with how many files each has. */
+const filledOf = (page) => page.evaluate(async () => {
+  const names = (await caches.keys()).filter((name) => !name.startsWith("locknut asked")).sort();
+  return (await Promise.all(names.map(async (name) => `${name} ${(await (await caches.open(name)).keys()).length}`))).join("; ");
+});
+
+/** The third edition takes over, whole: every page of it opens without a network. */
+async function thirdIsWhole(context, page, host, third) {
+  await waitFor(page, "the third edition, of three", (wanted) => document.querySelector("h1")?.innerText === wanted, THIRD);
+  const wanted = JSON.parse(textOf(third, "service-worker.js").match(/PAGES=(\[.*?\]),FILES/)[1]).length;
+  same("the one store, whole", await filledOf(page), `locknut ${AT} ${editionOf(third)} ${wanted + kept.length}`);
+  await host.stop();
+  await context.setOffline(true);
+  const response = await page.goto(`${host.base}index.html`);
+  same("the front page from that store", response.status(), 200);
+  await context.close();
+  await host.start();
+  host.takes = () => 0;
+}
+
+async function twoOnTheWay(browser, host, editions) {
+  // The reader asks for the newer one while the newest is being fetched.
+  const one = await readerBetween(browser, host, editions);
+  await one.page.getByRole("button", { name: "Load the newer one" }).click();
+  await thirdIsWhole(one.context, one.page, host, editions[2]);
+  // The one that waits takes over while the newest is being fetched, as when another page asked for it.
+  const { context, page } = await readerBetween(browser, host, editions);
+  await page.evaluate(async () => {
+    const registration = await navigator.serviceWorker.getRegistration();
+    registration.update();
+    while (!registration.installing) await new Promise((done) => setTimeout(done, 10));
+    registration.waiting.postMessage("take over");
+  });
+  await workersAre(page, "not installing");
+  host.takes = () => 0;
+  await page.goto(`${host.base}${PAGE}.html`);
+  await waitFor(page, "the line of the third edition, of three", (mark) => document.querySelector(".newer")?.innerText.includes(mark), editionOf(editions[2]));
+  same("what the second edition shows", await words(page, "h1"), SECOND);
+  await page.getByRole("button", { name: "Load the newer one" }).click();
+  await thirdIsWhole(context, page, host, editions[2]);
+  lines.push("two editions on the way: the newest is loaded whole");
+}
+
+// ---- hosts, devices and addresses that are not as one would wish ------------------------------------------------
+
+/** A reader of their own, and a page of theirs; `told` listens to its errors. */
+async function reader(browser, options = {}, told = true) {
+  const context = await browser.newContext({ reducedMotion: "reduce", ...options });
+  return { context, page: told ? await pageOf(context) : await context.newPage() };
+}
+
+/** The edition that the site named when it was asked last, as the device keeps it. */
+const record = (page, host) => page.evaluate(async (address) => {
+  for (;;) {
+    const kept = await caches.match(address);
+    if (kept) return (await kept.json()).edition;
+    await new Promise((done) => setTimeout(done, 50));
+  }
+}, `${host.base}edition.json`);
+
+/** Where no worker could be installed, a page that comes from the network is not held to an older record. */
+async function neverFalselyNewer(browser, host, [first, second]) {
+  const { context, page } = await reader(browser);
+  host.folder = first;
+  host.fails = (name) => name === "404.html";
+  await page.goto(`${host.base}${PAGE}.html`);
+  same("what is kept of the asking", await record(page, host), editionOf(first));
+  host.folder = second;
+  host.fails = (name) => ["404.html", "edition.json"].includes(name);
+  await page.goto(`${host.base}${PAGE}.html?second`);
+  await waitFor(page, "that nobody was asked", () => document.querySelector(".unchecked"));
+  same("the page of the second edition", await words(page, "h1"), SECOND);
+  same("what it claims of the first", await page.locator(".newer").count(), 0);
+  host.fails = () => false;
+  await context.close();
+}
+
+/** A host that answers with a page for a stylesheet which isn't there yet; afterwards it is there. */
+async function pageForAStylesheet(browser, host, [first]) {
+  const { context, page } = await reader(browser, {}, false);
+  host.folder = first;
+  host.says = (name) => (/^theme\/sheet\..*\.css$/.test(name) ? ["text/html; charset=utf-8", "<p>soon</p>"] : undefined);
+  await page.goto(`${host.base}${PAGE}.html`);
+  await workersAre(page, "installing");
+  await workersAre(page, "not installing");
+  await workersAre(page, "not active");
+  host.says = () => undefined;
+  await page.goto(`${host.base}index.html`);
+  await settled(page);
+  await page.goto(`${host.base}${PAGE}.html`);
+  so("the stylesheet is had when it is there", (await seen(page)).sheets);
+  await context.close();
+}
+
+/** Headers that a store refuses. */
+async function variesWithEverything(browser, host, [first]) {
+  const { context, page } = await reader(browser);
+  host.folder = first;
+  host.headers = { vary: "*" };
+  await page.goto(`${host.base}${PAGE}.html`);
+  await settled(page);
+  same("the store of what varies", await filledOf(page), `locknut ${AT} ${editionOf(first)} ${pages.length + kept.length}`);
+  host.headers = {};
+  await context.close();
+}
+
+/** A device without room: the library isn't fetched at each visit. */
+async function fullDevice(browser, host, [first]) {
+  const { context, page } = await reader(browser);
+  host.folder = first;
+  const protocol = await context.newCDPSession(page);
+  await protocol.send("Storage.overrideQuotaForOrigin", { origin: new URL(host.base).origin, quotaSize: 300_000 });
+  const asked = [];
+  for (const visit of ["one", "two", "three"]) {
+    host.asked = [];
+    await page.goto(`${host.base}${PAGE}.html?${visit}`);
+    await workersAre(page, "installing");
+    await workersAre(page, "not installing");
+    await page.waitForTimeout(500);
+    asked.push(host.asked.length);
+  }
+  so("a full device asks for little", asked.slice(1).every((many) => many < pages.length / 2), `${asked.join(", ")} addresses asked for`);
+  lines.push(`a full device: ${asked.join(", ")} addresses asked for at its visits, of ${pages.length + kept.length}`);
+  await context.close();
+}
+
+/** Places in addresses: one that is no text, and the paper's at a former address, with script and without. */
+async function placesInAddresses(browser, host, [first, second]) {
+  const one = await reader(browser);
+  host.folder = first;
+  await one.page.goto(`${host.base}${PAGE}.html#50%`);
+  await settled(one.page);
+  await one.context.close();
+  host.folder = second;
+  const sheet = textOf(second, `${PAGE}.html`).match(/data-sheet="([^"]*)"/)[1];
+  const two = await reader(browser);
+  await two.page.goto(`${host.base}${FORMER}.html#${sheet}-0`, { waitUntil: "commit" });
+  await waitFor(two.page, "what the paper at a former address is", () => document.querySelector(".of-paper")?.innerText.startsWith("Your paper is revision 0."));
+  same("the address it leads to", two.page.url(), `${host.base}${PAGE}.html#${sheet}-0`);
+  await two.context.close();
+  const three = await reader(browser, { javaScriptEnabled: false });
+  await three.page.goto(`${host.base}${FORMER}.html`, { waitUntil: "commit" });
+  await three.page.waitForURL(`${host.base}${PAGE}.html`, { timeout: LONGEST });
+  await three.context.close();
+}
+
+async function oddHosts(browser, host, editions) {
+  for (const look of [neverFalselyNewer, pageForAStylesheet, variesWithEverything, fullDevice, placesInAddresses]) {
+    const limit = new Promise((_, fail) => setTimeout(fail, LONGEST, new Error(`${look.name}: not done in ${LONGEST} ms`)).unref());
+    await Promise.race([look(browser, host, editions), limit]).catch((error) => found.push(`${look.name}: ${error.message}`));
+    Object.assign(host, { says: () => undefined, fails: () => false, headers: {} });
+  }
 }
 
 // ---- all of it ---------------------------------------------------------------------------------------------------
@@ -340,7 +527,11 @@ try {
   await page.close();
   await context.setOffline(false);
   await host.start();
-  await newerEditions(context, host, first);
+  const editions = [first, ...[SECOND, THIRD, FOURTH].map(pressed)];
+  await newerEditions(context, host, editions);
+  await context.close();
+  await twoOnTheWay(browser, host, editions);
+  await oddHosts(browser, host, editions);
 } catch (error) {
   found.push(error.stack ?? String(error));
 } finally {
