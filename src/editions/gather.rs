@@ -152,9 +152,9 @@ fn book(
     // The edition's mark knows the site; what the book alone has makes another book too.
     let mut content = blake3::Hasher::new();
     content.update(theme.book_style.as_bytes());
-    pages.iter().for_each(|page| {
+    for page in &pages {
         content.update(page.path.as_bytes()).update(page.markup.as_bytes());
-    });
+    }
     let licences = theme.files.iter().map(|(path, _)| path).filter(|path| path.contains("/LICENSE"));
     Ok(Book {
         about: About {
