@@ -9,7 +9,7 @@
 use serde_json::{Value, json};
 use std::sync::OnceLock;
 
-use crate::fault::{Fault, Severity};
+use crate::fault::{Fault, Severity, id};
 use crate::text::Span;
 
 /// The name of a source that is no file but what somebody typed after the
@@ -70,6 +70,14 @@ pub struct Diagnostic {
     pub file: String,
     /// What is wrong there.
     pub fault: Fault,
+}
+
+impl Diagnostic {
+    /// True of a fault that something in the library has, and not of what only differs from the register.
+    #[must_use]
+    pub fn is_of_content(&self) -> bool {
+        self.fault.severity == Severity::Fault && self.fault.id != id::UNSIGNED_DRIFT
+    }
 }
 
 impl Source {

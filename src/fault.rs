@@ -158,10 +158,15 @@ ids! {
     STRAY_FILE = "stray-file", "read", "A file has no place in a library and is left aside.";
     INVISIBLE_SIGN = "invisible-sign", "read", "A file holds a sign that nobody sees and no page can hold.";
     FILE_NAME = "file-name", "read", "The name of a page's file can't stand in an address.";
-    NOT_READ_YET = "not-read-yet", "read", "A file belongs to a part of a library that this version leaves aside.";
+    REGISTER_LINE = "register-line", "read", "A line of the register is none that sign writes.";
+    REGISTER_CONFLICT = "register-conflict", "read", "Two versions of the register were merged, and the merge is not finished.";
+    REGISTER_TWICE = "register-twice", "read", "The register holds one figure, or one revision of a sheet, twice.";
     FRONT_MATTER = "front-matter", "parse", "A page does not begin with front matter between two lines of hyphens.";
     TOPIC_AND_FOLDER = "topic-and-folder", "parse", "A guide's topic is not the name of its folder.";
     UNKNOWN_WORD = "unknown-word", "parse", "A topic, a hazard or a word for who does the work is not one that is known.";
+    REVISION_LETTER = "revision-letter", "parse", "A revision is no letter or number that a next one can follow.";
+    REVISION_TAKEN = "revision-taken", "parse", "A sheet's own revision is one that the register has given it already, or comes before that.";
+    UNSIGNED_DRIFT = "unsigned-drift", "evaluate", "Published figures differ from the signed register.";
     NUMBER_TWICE = "number-twice", "parse", "Two sheets have one number.";
     HEADING_LEVEL = "heading-level", "parse", "A heading of the first level stands in the body of a page.";
     OPERATION_ORDER = "operation-order", "parse", "The numbers of operations do not rise.";
@@ -208,6 +213,9 @@ ids! {
     UNKNOWN_COMMAND = "unknown-command", "command", "The first word after the program's name is none of its commands.";
     UNKNOWN_OPTION = "unknown-option", "command", "A command does not have this option.";
     OPTION_VALUE = "option-value", "command", "An option has no value, or has one and takes none.";
+    MISSING_OPTION = "missing-option", "command", "A command needs an option that is not given.";
+    UNKNOWN_SHEET = "unknown-sheet", "command", "No sheet of the library has this number.";
+    SECOND_INITIALS = "second-initials", "command", "Figures under a safety notice are to be signed, by one person alone.";
     NOT_A_PAIR = "not-a-pair", "command", "A word on the command line is not of the form name=value.";
     GIVEN_TWICE = "given-twice", "command", "A name is given twice on the command line.";
     NOT_A_WORD = "not-a-word", "command", "A command takes no words, and one stands there.";

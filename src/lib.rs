@@ -22,6 +22,8 @@ pub mod library;
 pub mod mechanics;
 /// Files to a site on the disk, all or nothing.
 pub mod press;
+/// Published figures as signed, what differs from them, and accepting it.
+pub mod register;
 /// Worked guides and theme to pages.
 pub mod setting;
 /// A library kept open while somebody edits.

@@ -1,6 +1,8 @@
 //! The command line on one screen: which command, and the exit status.
 
-use locknut::commands::{Exit, fit_out, line::Line, overview, pair, press, print, reckon, refuse, stand, terminal};
+use locknut::commands::{
+    Exit, drift, fit_out, line::Line, overview, pair, press, print, reckon, refuse, sign, stand, terminal,
+};
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
@@ -19,6 +21,8 @@ fn run(arguments: &[String]) -> Exit {
         "stand" => stand::run(rest),
         "reckon" => reckon::run(rest),
         "pair" => pair::run(rest),
+        "drift" => drift::run(rest),
+        "sign" => sign::run(rest),
         "fit-out" => fit_out::run(rest),
         "--help" | "help" => {
             print(&overview::text(terminal::width()));

@@ -10,11 +10,14 @@ use crate::editions::site::{Content, MetFault, Site, site};
 use crate::editions::{NotMade, TakeAway};
 use crate::evaluate::beside::Units;
 use crate::evaluate::formulas::Formulas;
-use crate::evaluate::{Drafts, evaluate};
+use crate::evaluate::published::{PublishedSheet, published};
+use crate::evaluate::{Drafts, evaluate, names};
 use crate::fault::{Fault, Severity, id};
 use crate::library::date::Date;
 use crate::library::files::FileProblem;
 use crate::library::{self, Library, Read, in_file, stale};
+use crate::register::Register;
+use crate::register::drift::{self, SheetDrift};
 use crate::setting::theme::Theme;
 use crate::setting::{Scripts, Setting, Shows};
 use crate::text::Span;
@@ -41,6 +44,19 @@ pub struct Proof {
     pub site: Site,
     /// How many pages it holds.
     pub guides: usize,
+    /// What the approved pages publish, beside what was signed; empty where there is a fault.
+    pub figures: Figures,
+}
+
+/// What a library publishes, what was signed of it, and what differs.
+#[derive(Debug, Default)]
+pub struct Figures {
+    /// What was signed.
+    pub register: Register,
+    /// What the approved pages publish.
+    pub sheets: Vec<PublishedSheet>,
+    /// What differs.
+    pub drift: Vec<SheetDrift>,
 }
 
 impl Proof {
@@ -96,6 +112,25 @@ impl From<FileProblem> for PressProblem {
 /// # Errors
 /// A library that the machine can't read.
 pub fn proof(root: &Path, drafts: Drafts, on: Option<Date>) -> Result<Proof, FileProblem> {
+    prove(root, drafts, on, Sets::Everything)
+}
+
+/// Evaluates a library's approved pages and sets none: for whoever asks about their figures.
+///
+/// # Errors
+/// A library that the machine can't read.
+pub fn figures(root: &Path) -> Result<Proof, FileProblem> {
+    prove(root, Drafts::LeftOut, None, Sets::Nothing)
+}
+
+/// How far pages go.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Sets {
+    Everything,
+    Nothing,
+}
+
+fn prove(root: &Path, drafts: Drafts, on: Option<Date>, sets: Sets) -> Result<Proof, FileProblem> {
     let Read { library, sources, faults } = library::read(root)?;
     let mut proof = Proof { faults, sources, ..Proof::default() };
     let theme = match Theme::of(root)? {
@@ -128,13 +163,21 @@ pub fn proof(root: &Path, drafts: Drafts, on: Option<Date>) -> Result<Proof, Fil
             units: Units::of(&library.shop),
             scripts: Scripts::default(),
             editions,
+            register: &library.register,
         };
-        if !proof.has_faults() {
+        if drafts != Drafts::Shown && !proof.has_faults() {
+            let shared = names::shared(&library);
+            proof.figures.sheets = published(&worked, &shared, &setting.units);
+            proof.figures.drift = drift::drift(&library.register, &proof.figures.sheets);
+            proof.faults.extend(drift::check(&library, &proof.figures.drift, &proof.figures.sheets));
+        }
+        if sets == Sets::Everything && !proof.has_faults() {
             match site(&setting, &worked, &library.formulas) {
                 Ok(site) => proof.site = site,
                 Err(faults) => faults.iter().for_each(|fault| add_theme_fault(&mut proof, fault, root)),
             }
         }
+        proof.figures.register = library.register;
     }
     proof.sort_faults();
     Ok(proof)

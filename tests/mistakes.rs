@@ -2,7 +2,7 @@
 //!
 //! A folder is named after the stage that must object, a file after the mistake; `NAME.txt` holds the faults as they
 //! are drawn. The ending says what the file is: `.md` a guide, `.shop.yaml`, `.stated.yaml`, `.drawing.svg` and
-//! `.theme.html` a file of the library in its place, `.shelf.yaml` the shelf's cassettes, `.chart.yaml` a fault-finding chart, `.formula.yaml` a formula,
+//! `.theme.html` a file of the library in its place, `.shelf.yaml` the shelf's cassettes, `.chart.yaml` a fault-finding chart, `.register.yaml` the register, `.formula.yaml` a formula,
 //! `.rule.yaml` a rule about parts, `.family.yaml` a family of parts, `.words` a command line. The few
 //! mistakes that can't be a file in a checkout are made here. `LOCKNUT_REWRITE=1` writes what is said anew, never in CI.
 
@@ -118,6 +118,7 @@ fn said(name: &str, bytes: &[u8]) -> String {
         "bike.yaml" => "content/bikes/roadster.yaml",
         "shelf.yaml" => "content/shelf/cassette.yaml",
         "own.yaml" => "content/formulas/own.yaml",
+        "register.yaml" => "content/register.yaml",
         "chart.yaml" => "content/faults/creak.yaml",
         "reply.md" => "content/replies/case.md",
         "drawing.svg" => "diagrams/chain-run.svg",
@@ -132,6 +133,13 @@ fn said(name: &str, bytes: &[u8]) -> String {
     library.write(place, bytes);
     library.said()
 }
+
+/// A register that has given the sound guide its revision B.
+const REGISTER: &str = r#"figures:
+  "DT-900 chain.links": {"says": "108 links"}
+changes:
+  - {"sheet": "DT-900", "on": "2026-06-01", "revision": "B", "figure": "chain.links", "was": "106 links", "is": "108 links", "by": "AB", "because": "another chain"}
+"#;
 
 /// A guide without a mistake, for mistakes in what it uses.
 const GUIDE: &str = include_str!("mistakes/sound.md");
@@ -258,7 +266,37 @@ fn made_here() -> Vec<(&'static str, String)> {
         ("read/stray-file", with("content/guide/case.md", GUIDE.as_bytes())),
         ("read/invisible-sign", with(page, format!("{GUIDE}\nA sign \u{1} in the body.\n").as_bytes())),
         ("read/file-name", with("content/guides/drivetrain/Chain & ring.md", GUIDE.as_bytes())),
-        ("read/not-read-yet", with("content/register.yaml", b"")),
+        ("parse/revision-taken", {
+            let library = Library::new();
+            library.write(page, GUIDE.replace("revision: A", "revision: B").as_bytes());
+            library.write("content/register.yaml", REGISTER.as_bytes());
+            library.said()
+        }),
+        ("parse/revision-behind", {
+            let library = Library::new();
+            library.write(page, GUIDE.replace("issued: 2026-05-03", "issued: 2026-07-01").as_bytes());
+            library.write("content/register.yaml", REGISTER.as_bytes());
+            library.said()
+        }),
+        ("evaluate/unsigned-drift", {
+            let library = Library::new();
+            library.write("content/shop.yaml", format!("{SHOP}unsigned_drift: refused\n").as_bytes());
+            library.write(page, GUIDE.as_bytes());
+            library.write("content/register.yaml", REGISTER.as_bytes());
+            library.said()
+        }),
+        ("evaluate/nothing-signed", {
+            let library = Library::new();
+            library.write("content/shop.yaml", format!("{SHOP}unsigned_drift: refused\n").as_bytes());
+            library.write(page, GUIDE.as_bytes());
+            library.said()
+        }),
+        ("command/second-initials", {
+            let library = Library::new();
+            let notice = "```safety\nwarning\nFewer than (=chain.links) break.\n```\n";
+            library.write(page, format!("{GUIDE}\n{notice}").as_bytes());
+            words_said(b"sign --by AB --because 'new chain'", &library)
+        }),
         ("evaluate/unapproved-link", {
             let library = Library::new();
             library.write(page, format!("{GUIDE}\nSee [the other](../drivetrain/other.md).\n").as_bytes());

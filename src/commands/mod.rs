@@ -1,5 +1,7 @@
 //! One file per command, thin: words of the command line in, output and an exit status out.
 
+/// Published figures against the signed register.
+pub mod drift;
 /// Lays down a starter library.
 pub mod fit_out;
 mod known;
@@ -14,6 +16,8 @@ pub mod press;
 /// Works one formula at the counter.
 pub mod reckon;
 mod reckon_text;
+/// Accepts drift into the register.
+pub mod sign;
 /// Keeps a library open in a browser.
 pub mod stand;
 /// Text for a terminal: wrapping and columns.

@@ -11,6 +11,8 @@ pub const COMMANDS: &[(&str, &str)] = &[
     ("stand", "keeps the library open in a browser while somebody edits"),
     ("reckon", "works one formula at the counter; without a formula it lists them"),
     ("pair", "asks whether parts on the shelf go together; without parts it lists the shelf"),
+    ("drift", "shows which published figures differ from the signed register, and why"),
+    ("sign", "accepts the drift into the register, with initials and a reason"),
     ("fit-out", "lays down a starter library in a new folder"),
 ];
 

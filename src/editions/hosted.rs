@@ -4,8 +4,10 @@
 //!
 //! Nothing here works from the disk, and nothing there needs it. The two scripts are written by hand beside this file.
 
+use super::feed::{self, About};
 use super::site::Content;
 use super::{EDITION, fill_in, sitemap};
+use crate::evaluate::Worked;
 use crate::mechanics::javascript;
 use crate::setting::{MISSING, Setting, Shows};
 use rayon::prelude::*;
@@ -47,14 +49,20 @@ pub struct Issued {
 }
 
 /// Adds what the edition's mark is made from too: script, manifest, signs and the list of addresses.
-pub(super) fn add(files: &mut Files, setting: &Setting<'_>, issued: &Issued) {
+pub(super) fn add(files: &mut Files, setting: &Setting<'_>, issued: &Issued, worked: &Worked<'_>) {
     let (path, text) = script();
     files.insert(path.clone(), bytes(text));
     for icon in setting.theme.icons.all() {
         files.insert(icon.path.clone(), Content::Picture(Shows::Plate(icon.svg.clone())));
     }
     files.insert(MANIFEST.to_owned(), bytes(&manifest(setting)));
-    if setting.shop.site.is_some() {
+    if let Some(site) = &setting.shop.site {
+        let (shop, language) = (setting.shop.name.as_str(), setting.shop.language.as_str());
+        let about = About { site, shop, language, day: &issued.latest };
+        files.insert(
+            feed::PATH.to_owned(),
+            bytes(&feed::feed(&about, setting.register, |number| worked.sheet_of(number))),
+        );
         let address = |path: &str| setting.shop.address(path).unwrap_or_default();
         let listed = files.keys().filter(|path| is_page(path) && *path != MISSING && !issued.moved.contains(*path));
         let pages: Vec<(String, String)> =

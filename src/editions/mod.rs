@@ -2,6 +2,8 @@
 //!
 //! In a sheet's markup a link to another file of the library is written `sheet:PATH#place`, whatever the form.
 
+/// Figures that changed, for readers' programs.
+pub mod feed;
 /// What a host serves besides pages: offline reading, the check for a newer edition, what stands on a home screen.
 pub mod hosted;
 /// The site: one page a sheet, opened from the disk.

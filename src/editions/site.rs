@@ -7,6 +7,7 @@ use super::hosted::{self, Issued};
 use super::{EDITION, TakeAway, resolve_links};
 use crate::evaluate::{Worked, WorkedGuide};
 use crate::library::formula::OwnFormula;
+use crate::register::Register;
 use crate::setting::theme::ThemeFault;
 use crate::setting::{
     Picture, Script, Setting, Sheet, Shows, build_page, chapters, chart_page, find_page, finder, front_page,
@@ -89,8 +90,8 @@ pub fn site(setting: &Setting<'_>, worked: &Worked<'_>, own: &[OwnFormula]) -> R
     for (path, bytes) in &setting.theme.files {
         files.insert(path.clone(), Content::Bytes(bytes.to_vec()));
     }
-    let issued = issued(worked);
-    hosted::add(&mut files, setting, &issued);
+    let issued = issued(worked, setting.register);
+    hosted::add(&mut files, setting, &issued, worked);
     let latest = if issued.latest.is_empty() { "unissued" } else { &issued.latest };
     let edition = format!("{latest}-{}", digits(&files));
     hosted::mark(&mut files, &edition);
@@ -107,14 +108,14 @@ pub fn site(setting: &Setting<'_>, worked: &Worked<'_>, own: &[OwnFormula]) -> R
 }
 
 /// When each page was issued, and which only lead on.
-fn issued(worked: &Worked<'_>) -> Issued {
-    let guides = worked.guides.iter().map(|guide| (guide.guide.page.clone(), guide.guide.issued.clone()));
-    let builds = worked.builds.iter().map(|build| (build.bike.page(), build.bike.issued.clone()));
-    let charts = worked.charts.iter().map(|chart| (chart.chart.page.clone(), chart.chart.issued.clone()));
+fn issued(worked: &Worked<'_>, register: &Register) -> Issued {
+    let guides = worked.guides.iter().map(|guide| (guide.guide.page.clone(), guide.stamp.issued.clone()));
+    let builds = worked.builds.iter().map(|build| (build.bike.page(), build.stamp.issued.clone()));
+    let charts = worked.charts.iter().map(|chart| (chart.chart.page.clone(), chart.stamp.issued.clone()));
     let dates: BTreeMap<String, String> = guides.chain(builds).chain(charts).collect();
     let formerly = worked.guides.iter().flat_map(|guide| &guide.guide.formerly);
     Issued {
-        latest: dates.values().max().cloned().unwrap_or_default(),
+        latest: dates.values().map(String::as_str).chain([register.latest()]).max().unwrap_or_default().to_owned(),
         moved: formerly.map(|former| format!("{}.html", former.value)).collect(),
         dates,
     }

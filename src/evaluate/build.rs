@@ -29,6 +29,7 @@ use crate::mechanics::pairing::value::Value;
 use crate::mechanics::pairing::{Place, Verdict};
 use crate::mechanics::reading::Reading;
 use crate::mechanics::working::{Working, work};
+use crate::register::Stamp;
 use crate::text::{Span, Spanned, capital};
 use pressures::load_on;
 
@@ -44,6 +45,8 @@ const VIEW: &str = "bike-side";
 pub struct WorkedBuild<'a> {
     /// The sheet as written.
     pub bike: &'a BuildSheet,
+    /// Its title block and revision table.
+    pub stamp: Stamp,
     /// The parts, with their balloons on the side view.
     pub parts: Vec<BuildPart>,
     /// What was measured: name and text.
@@ -170,6 +173,7 @@ pub(super) fn evaluate<'a>(
     }
     let worked = WorkedBuild {
         bike,
+        stamp: library.stamp_of(bike),
         parts: bench.listed(drawings),
         measured: bike.measured.iter().map(|one| (one.name.replace('_', " "), one.amount.text.clone())).collect(),
         view,

@@ -12,12 +12,15 @@ use crate::fault::{Fault, Severity, id};
 use crate::library::chart::{Chart, Check, Then};
 use crate::library::guide::Words;
 use crate::library::hazards;
+use crate::register::Stamp;
 
 /// A chart with everything resolved.
 #[derive(Debug)]
 pub struct WorkedChart<'a> {
     /// The chart as written.
     pub chart: &'a Chart,
+    /// Its title block and revision table.
+    pub stamp: Stamp,
     /// Its title.
     pub title: Vec<WorkedText>,
     /// Its summary.
@@ -83,6 +86,7 @@ pub(super) fn evaluate<'a>(
     let checks = chart.checks.iter().map(|check| page.check(check)).collect();
     let worked = WorkedChart {
         chart,
+        stamp: around.library.stamp_of(chart),
         title: page.words(&chart.title),
         summary: page.words(&chart.summary),
         symptoms: lines(&mut page, &chart.symptoms),

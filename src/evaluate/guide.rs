@@ -79,6 +79,7 @@ pub(super) fn evaluate<'a>(
     let cautions = cautions(guide, &worked, lead.iter().chain(operations.iter().flat_map(|one| &one.body)));
     let result = WorkedGuide {
         guide,
+        stamp: around.library.stamp_of(guide),
         title: page.words(&guide.title),
         summary: page.words(&guide.summary),
         tools: page.lines(&guide.tools),

@@ -34,6 +34,8 @@ pub mod page_expression;
 pub mod pairing;
 /// Blocks that ask about parts.
 pub mod parts;
+/// What worked pages publish.
+pub mod published;
 /// Formulas run over one or two inputs.
 pub mod sweeps;
 /// The workings of one page.
@@ -48,6 +50,7 @@ use crate::fault::Fault;
 use crate::library::photo::Photo;
 use crate::library::{Faults, Library, in_file};
 use crate::mechanics::working::Working;
+use crate::register::Stamp;
 use crate::text::Span;
 use beside::Units;
 use figure::Figure;
@@ -61,6 +64,8 @@ use std::sync::Arc;
 pub struct WorkedGuide<'a> {
     /// The guide as written.
     pub guide: &'a crate::library::guide::Guide,
+    /// Its title block and revision table.
+    pub stamp: Stamp,
     /// Its title.
     pub title: Vec<WorkedText>,
     /// Its summary.
@@ -206,6 +211,29 @@ pub struct Worked<'a> {
     pub builds: Vec<build::WorkedBuild<'a>>,
     /// Fault-finding charts.
     pub charts: Vec<WorkedChart<'a>>,
+}
+
+/// A sheet by its number.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct SheetOf {
+    /// The path of its page.
+    pub page: String,
+    /// Its title in plain characters.
+    pub title: String,
+}
+
+impl Worked<'_> {
+    /// The sheet with this number, where it is pressed.
+    #[must_use]
+    pub fn sheet_of(&self, number: &str) -> Option<SheetOf> {
+        let guide = self.guides.iter().find(|one| one.guide.number.value == number);
+        let guide = guide.map(|one| (one.guide.page.clone(), figure::plain(&one.title)));
+        let build = || self.builds.iter().find(|one| one.bike.number.value == number);
+        let build = || build().map(|one| (one.bike.page(), one.bike.title.clone()));
+        let chart = || self.charts.iter().find(|one| one.chart.number.value == number);
+        let chart = || chart().map(|one| (one.chart.page.clone(), figure::plain(&one.title)));
+        guide.or_else(build).or_else(chart).map(|(page, title)| SheetOf { page, title })
+    }
 }
 
 /// Evaluates all pages of a library, in the order of their paths, on all processors.

@@ -152,9 +152,19 @@ impl Names {
     /// Adds the inputs and outputs of a working under its name; `read` are the names that its inputs used.
     pub fn add_working(&mut self, name: &str, working: &Working<'_>, read: &[String]) {
         let formula = working.formula;
+        // What a name read is read too, so that a figure knows the stated one at the far end.
+        let mut all: Vec<String> = Vec::new();
+        for first in read {
+            let further = self.get(first).map_or(&[][..], |named| &named.reads.names);
+            for one in std::iter::once(first).chain(further) {
+                if !all.contains(one) {
+                    all.push(one.clone());
+                }
+            }
+        }
         let reads = |of: &str| {
             let mut names = vec![format!("{name}.{of}")];
-            names.extend(read.iter().cloned());
+            names.extend(all.iter().cloned());
             let origin = Origin::Worked {
                 working: name.to_owned(),
                 formula: formula.id.clone(),

@@ -12,6 +12,7 @@
 //! they are is looked up on the shelf when the sheet is evaluated.
 
 use super::date::check_date;
+use super::front::check_revision;
 use super::stated::{Amount, check_entry_name, read_amount};
 use crate::diagnostic::Source;
 use crate::fault::{Fault, id};
@@ -34,7 +35,7 @@ pub struct BuildSheet {
     /// The sheet's number.
     pub number: Spanned<String>,
     /// The sheet's own revision.
-    pub revision: String,
+    pub revision: Spanned<String>,
     /// When that was issued.
     pub issued: String,
     /// Who wrote it.
@@ -93,9 +94,11 @@ pub fn parse(source: &Arc<Source>, file: &str, faults: &mut Vec<Fault>) -> Optio
     let node = yaml::parse(&text).map_err(|found| faults.extend(found)).ok()?;
     let fields = Fields::new(&node, "a build sheet", KEYS, faults)?;
     let mut word = |key: &str| fields.need_text(key, faults).map(|text| text.text().trim().to_owned());
-    let (title, revision, issued, prepared) = (word("title"), word("revision"), word("issued"), word("prepared_by"));
-    let number =
-        fields.need_text("number", faults).map(|text| Spanned::new(text.text().trim().to_owned(), text.whole()));
+    let (title, issued, prepared) = (word("title"), word("issued"), word("prepared_by"));
+    let mut spanned =
+        |key: &str| fields.need_text(key, faults).map(|text| Spanned::new(text.text().trim().to_owned(), text.whole()));
+    let (number, revision) = (spanned("number"), spanned("revision"));
+    faults.extend(revision.as_ref().and_then(check_revision));
     if let Some(date) = fields.get("issued").and_then(|node| node.text()) {
         check_date(date, faults);
     }

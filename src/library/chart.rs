@@ -40,7 +40,7 @@ pub struct Chart {
     /// The sheet's number.
     pub number: Spanned<String>,
     /// The sheet's own revision.
-    pub revision: String,
+    pub revision: Spanned<String>,
     /// When that was issued.
     pub issued: String,
     /// Who wrote it.
@@ -130,7 +130,7 @@ pub fn parse(source: &Arc<Source>, faults: &mut Vec<Fault>) -> Option<Chart> {
         summary: front.words("summary", true),
         topic: front.word("topic", false).unwrap_or_default(),
         number: front.word("number", true).unwrap_or_default(),
-        revision: front.text("revision", true).unwrap_or_default(),
+        revision: front.revision(),
         issued: front.date("issued", true).unwrap_or_default().value,
         prepared_by: front.text("prepared_by", true).unwrap_or_default(),
         approved_by: front.text("approved_by", false),

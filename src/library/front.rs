@@ -8,6 +8,7 @@ use super::guide::{Form, Guide, TOPICS, Words};
 use crate::diagnostic::Source;
 use crate::fault::{Fault, id};
 use crate::mechanics::mark::split_marks;
+use crate::register;
 use crate::text::{Mapped, Span, Spanned};
 use crate::yaml::{self, Fields, Node};
 use std::sync::Arc;
@@ -54,7 +55,7 @@ pub(super) fn parse(source: &Arc<Source>, front: &Mapped, form: Form<'_>, faults
         title: reader.words("title", true),
         summary: reader.words("summary", true),
         number: reader.word("number", true).unwrap_or_default(),
-        revision: reader.text("revision", true).unwrap_or_default(),
+        revision: reader.revision(),
         issued: reader.date("issued", true).unwrap_or_default().value,
         prepared_by: reader.text("prepared_by", true).unwrap_or_default(),
         approved_by: reader.text("approved_by", false),
@@ -132,6 +133,13 @@ impl<'a> Front<'a, '_> {
         self.mapped(key, needed).map(|text| Spanned::new(text.text().trim().to_owned(), text.whole()))
     }
 
+    /// The sheet's own revision, in the letters that the register goes on with.
+    pub(super) fn revision(&mut self) -> Spanned<String> {
+        let revision = self.word("revision", true).unwrap_or_default();
+        self.faults.extend(check_revision(&revision));
+        revision
+    }
+
     pub(super) fn words(&mut self, key: &str, needed: bool) -> Words {
         let Some(text) = self.mapped(key, needed) else { return Words::new() };
         self.prose.push(text.clone());
@@ -197,6 +205,18 @@ fn check_words(guide: &Guide, form: Form<'_>, faults: &mut Vec<Fault>) {
         check_one(&guide.done_by, "word for done_by", ["rider", "mechanic", "specialist"], faults);
     }
     check_hazards(&guide.hazards, faults);
+}
+
+/// A revision that the next one can follow.
+pub(super) fn check_revision(revision: &Spanned<String>) -> Option<Fault> {
+    let fits = revision.value.is_empty() || register::is_revision(&revision.value);
+    let fault = || {
+        Fault::new(id::REVISION_LETTER, revision.span, "this is no revision that a next one can follow")
+            .found(revision.value.clone())
+            .allowed("a capital letter, A first, AA after Z; or a whole number")
+            .cure("write the letter alone, such as B")
+    };
+    (!fits).then(fault)
 }
 
 /// A chart's topic and hazards, each one of its list.

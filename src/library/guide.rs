@@ -49,7 +49,7 @@ pub struct Guide {
     /// The sheet's number.
     pub number: Spanned<String>,
     /// The sheet's own revision.
-    pub revision: String,
+    pub revision: Spanned<String>,
     /// When that was issued.
     pub issued: String,
     /// Who wrote it.

@@ -42,6 +42,7 @@ pub(crate) use front::check_topic;
 
 use crate::diagnostic::{Diagnostic, Source};
 use crate::fault::{Fault, id};
+use crate::register::{self, Own, Register, Stamp};
 use crate::text::{Span, Spanned};
 use bike::BuildSheet;
 use chart::Chart;
@@ -76,7 +77,36 @@ pub struct Library {
     pub formulas: Vec<OwnFormula>,
     /// The photos.
     pub photos: Photos,
+    /// What was signed.
+    pub register: Register,
 }
+
+impl Library {
+    /// The title block and the revision table of a page.
+    #[must_use]
+    pub fn stamp_of<'p>(&self, page: impl Into<Own<'p>>) -> Stamp {
+        self.register.stamp(page.into())
+    }
+}
+
+/// Every kind of page tells the same of itself.
+macro_rules! own {
+    ($page:ty) => {
+        impl<'p> From<&'p $page> for Own<'p> {
+            fn from(page: &'p $page) -> Self {
+                Self {
+                    number: &page.number.value,
+                    revision: &page.revision.value,
+                    issued: &page.issued,
+                    prepared_by: &page.prepared_by,
+                }
+            }
+        }
+    };
+}
+own!(Guide);
+own!(BuildSheet);
+own!(Chart);
 
 /// Faults with the files they stand in, in the order of the files.
 pub type Faults = Vec<Diagnostic>;
@@ -106,6 +136,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     let mut charts = Vec::new();
     let mut formulas: Vec<OwnFormula> = Vec::new();
     let mut shelves: Vec<ShelfFile> = Vec::new();
+    let mut register = Register::default();
     let unreadable: HashSet<&str> = files.faults.iter().map(|one| one.file.as_str()).collect();
     // A file that is no text has its fault already.
     let readable = files.sources.par_iter().filter(|source| !unreadable.contains(source.name.as_str()));
@@ -125,6 +156,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
             Part::Chart(chart) => charts.push(*chart),
             Part::Formula(formula) => formulas.push(*formula),
             Part::Shelf(file) => shelves.push(*file),
+            Part::Register(read) => register = *read,
             Part::Nothing => {}
         }
         faults.extend(found);
@@ -136,6 +168,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     check_numbers(&guides, &bikes, &charts, &mut faults);
     check_names(&stated, &bikes, &shelf, &mut faults);
     check_formulas(&formulas, &mut faults);
+    check_revisions(&register, &guides, &bikes, &charts, &mut faults);
     let Files { sources, photos, .. } = files;
     let library = shop.map(|shop| Library {
         shop,
@@ -146,6 +179,7 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
         shelf,
         formulas,
         photos: Photos::of(root, photos),
+        register,
     });
     Ok(Read { library, sources, faults })
 }
@@ -231,6 +265,7 @@ enum Part {
     Chart(Box<Chart>),
     Formula(Box<OwnFormula>),
     Shelf(Box<ShelfFile>),
+    Register(Box<Register>),
     Nothing,
 }
 
@@ -259,10 +294,12 @@ fn parse(source: &Arc<Source>, found: &mut Vec<Fault>) -> Part {
         }
         ["content", "guides", topic, file] if is(file, "md") => guide(Form::Guide(topic), found),
         ["content", "replies", file] if is(file, "md") => guide(Form::Reply, found),
+        ["content", "register.yaml"] => {
+            register::parse(source, found).map(|register| Part::Register(Box::new(register)))
+        }
         _ => {
             found.push(match parts[..] {
                 ["content", "guides", ..] => misplaced(),
-                ["content", "register.yaml"] => not_read_yet(),
                 _ => stray(&source.name),
             });
             None
@@ -306,6 +343,32 @@ fn check_numbers(guides: &[Guide], bikes: &[BuildSheet], charts: &[Chart], fault
         } else {
             taken.insert(&number.value, file);
         }
+    }
+}
+
+/// A sheet's own revision comes after every letter that the register has given it, or was there before.
+fn check_revisions(register: &Register, guides: &[Guide], bikes: &[BuildSheet], charts: &[Chart], faults: &mut Faults) {
+    let pages = guides.iter().map(|page| (Own::from(page), page.revision.span, &page.source));
+    let sheets = bikes.iter().map(|page| (Own::from(page), page.revision.span, &page.source));
+    let finding = charts.iter().map(|page| (Own::from(page), page.revision.span, &page.source));
+    for (own, span, source) in pages.chain(sheets).chain(finding) {
+        let Some((letter, on)) = register.given(own.number) else { continue };
+        let taken = register.changes_of(own.number).find(|one| one.is_revision() && one.revision == own.revision);
+        let is_behind = own.issued > on && register::order(own.revision) < register::order(letter);
+        let message = match taken {
+            Some(taken) => {
+                format!("revision {} is given already: figures of this sheet changed on {}", own.revision, taken.on)
+            }
+            None if is_behind => {
+                format!("revision {} is issued after {letter}, which figures of this sheet got on {on}", own.revision)
+            }
+            None => continue,
+        };
+        let fault = Fault::new(id::REVISION_TAKEN, span, message).found(own.revision).cure(format!(
+            "write the next letter, {}, with the day on which the words changed after issued",
+            register::next(letter)
+        ));
+        faults.push(Diagnostic { file: source.name.clone(), fault });
     }
 }
 
@@ -362,11 +425,6 @@ fn stray(name: &str) -> Fault {
         FOLDERS,
         "move it where it belongs, or out of content/",
     )
-}
-
-fn not_read_yet() -> Fault {
-    Fault::note(id::NOT_READ_YET, Span::at(0), "this version leaves this file aside")
-        .cure("leave it where it is: nothing is lost, but no page can use it yet")
 }
 
 /// The fault of a guide that would otherwise be passed over.

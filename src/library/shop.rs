@@ -31,6 +31,8 @@ pub struct Shop {
     pub beside: Vec<(String, Unit)>,
     /// Whether a loose figure stops the press.
     pub loose_figures: Severity,
+    /// Whether figures that differ from the signed register stop the press; nothing where the shop doesn't say.
+    pub unsigned_drift: Option<Severity>,
     /// The forms in which the library is pressed besides the site, which is always made; each once, in their order.
     pub editions: Vec<Edition>,
     /// True where a reference sheet is pressed for each topic that has formulas.
@@ -116,7 +118,8 @@ pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<Shop> {
     shop.units = units(&fields, "units", faults);
     shop.beside = units(&fields, "beside", faults);
     shop.loose_figures = noted_or_refused(&fields, "loose_figures", faults);
-    noted_or_refused(&fields, "unsigned_drift", faults);
+    let unsigned = fields.get("unsigned_drift").is_some();
+    shop.unsigned_drift = Some(noted_or_refused(&fields, "unsigned_drift", faults)).filter(|_| unsigned);
     shop.stale_after = months(&fields, faults);
     shop.editions = editions(&fields, faults);
     shop.handbook = fields.flag("handbook", faults).unwrap_or(false);

@@ -3,7 +3,7 @@
 use super::body::Body;
 use super::parts::{pairing_values, sweep_values};
 use super::theme::ThemeFault;
-use super::{Goes, Setting, Sheet, safe, working};
+use super::{Goes, Setting, Sheet, generated_note, revisions, safe, working};
 use crate::evaluate::build::{Marked, WorkedBuild};
 use crate::evaluate::sweeps::WorkedSweep;
 use crate::mechanics::pairing::Verdict;
@@ -65,8 +65,8 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
         title => bike.title.as_str(),
         summary => bike.summary.as_deref(),
         number => bike.number.value.as_str(),
-        revision => bike.revision.as_str(),
-        issued => bike.issued.as_str(),
+        revision => build.stamp.revision.as_str(),
+        issued => build.stamp.issued.as_str(),
         prepared_by => bike.prepared_by.as_str(),
         approved_by => bike.approved_by.as_deref(),
         script_hrefs => working::script_hrefs(setting, &scripts),
@@ -83,10 +83,8 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
         wear => marked(&build.wear),
         pairing => pairing_values(&build.pairing),
         standing => cautions,
-        revisions => vec![context! {
-            revision => bike.revision.as_str(), date => bike.issued.as_str(), change => "issued", by => bike.prepared_by.as_str(),
-        }],
-        generated_note => format!("Sheet {}, revision {}, {}.", bike.number.value, bike.revision, bike.issued),
+        revisions => revisions(&build.stamp),
+        generated_note => generated_note(&bike.number.value, &build.stamp),
     };
     let sheet = setting.sheet("bike.html", path.clone(), &values, Goes::IntoBook)?;
     Ok(Sheet { pictures: body.pictures.into_inner(), scripts, ..sheet })

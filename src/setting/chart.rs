@@ -4,7 +4,7 @@
 
 use super::body::Body;
 use super::theme::ThemeFault;
-use super::{Goes, Setting, Sheet, safe, topic_title};
+use super::{Goes, Setting, Sheet, generated_note, revisions, safe, topic_title};
 use crate::editions::SYMBOL;
 use crate::evaluate::figure::{plain, plain_pieces};
 use crate::evaluate::{Worked, WorkedAnswer, WorkedChart, WorkedThen};
@@ -41,8 +41,8 @@ pub fn chart_page(setting: &Setting<'_>, chart: &WorkedChart<'_>, worked: &Worke
         summary_text => plain(&chart.summary),
         topic_title => topic_title(&written.topic.value),
         number => written.number.value.as_str(),
-        revision => written.revision.as_str(),
-        issued => written.issued.as_str(),
+        revision => chart.stamp.revision.as_str(),
+        issued => chart.stamp.issued.as_str(),
         prepared_by => written.prepared_by.as_str(),
         approved_by => written.approved_by.as_deref(),
         review_by => written.review_by.as_ref().map(|date| date.value.as_str()),
@@ -54,10 +54,8 @@ pub fn chart_page(setting: &Setting<'_>, chart: &WorkedChart<'_>, worked: &Worke
         checks,
         standing => chart.cautions.clone(),
         script_hrefs => [format!("{SYMBOL}{}", setting.theme.script)],
-        revisions => vec![context! {
-            revision => written.revision.as_str(), date => written.issued.as_str(), change => "issued", by => written.prepared_by.as_str(),
-        }],
-        generated_note => format!("Sheet {}, revision {}, {}.", written.number.value, written.revision, written.issued),
+        revisions => revisions(&chart.stamp),
+        generated_note => generated_note(&written.number.value, &chart.stamp),
     };
     let sheet = setting.sheet("chart.html", written.page.clone(), &values, Goes::IntoBook)?;
     Ok(Sheet { pictures: body.pictures.into_inner(), ..sheet })

@@ -11,14 +11,18 @@ use super::theme::ThemeFault;
 use super::topic::topics;
 use super::{Chapter, Goes, Setting, Sheet, safe, topic_title};
 use crate::drawing::Item;
-use crate::editions::{SYMBOL, book, zip};
+use crate::editions::{SYMBOL, book, feed, zip};
 use crate::evaluate::build::WorkedBuild;
-use crate::evaluate::{Worked, WorkedDrawing};
+use crate::evaluate::{SheetOf, Worked, WorkedDrawing};
+use crate::register::{Change, spelled};
 use crate::text::{capital, count};
 use minijinja::{Value, context};
 
 /// Of how many sheets a row of the item list tells the numbers; beyond, it leads to the item index.
 const MOST_REFERENCES: usize = 2;
+/// Of how many signings the front page tells, and of how many figures of each.
+const MOST_CHANGES: usize = 6;
+const MOST_FIGURES: usize = 4;
 
 /// Sets the front page; `edition` is the mark of what was pressed.
 ///
@@ -49,6 +53,8 @@ pub fn front_page(
         builds => worked.builds.iter().map(build).collect::<Vec<_>>(),
         chapters => chapters.iter().map(chapter).collect::<Vec<_>>(),
         ways => ways(worked),
+        changed => changed(setting, worked),
+        feed_href => setting.shop.site.as_ref().map(|_| format!("{SYMBOL}{}", feed::PATH)),
         script_hrefs => Vec::<String>::new(),
         book_href => format!("{SYMBOL}{}", book::PATH),
         zip_href => format!("{SYMBOL}{}", zip::PATH),
@@ -126,6 +132,24 @@ fn row(item: &Item, sheets: &[Listed<'_>]) -> Value {
         more => of_item.len() - shown,
         more_href => format!("{SYMBOL}items.html#{}", super::items::id_of("part", &item.name)),
     }
+}
+
+/// The figures that changed lately, as the register has them: of each signing of a sheet its figures, old and new.
+fn changed(setting: &Setting<'_>, worked: &Worked<'_>) -> Vec<Value> {
+    let groups = setting.register.lately().into_iter();
+    let groups = groups.filter_map(|group| Some((group, worked.sheet_of(&group[0].sheet)?))).take(MOST_CHANGES);
+    let value = |(group, sheet): (&[Change], SheetOf)| {
+        let first = &group[0];
+        let figures = group.iter().take(MOST_FIGURES).map(|change| {
+            context! { name => spelled(&change.figure), was => change.was.as_str(), is => change.is.as_str() }
+        });
+        context! {
+            number => first.sheet.as_str(), title => sheet.title, href => format!("{SYMBOL}{}", sheet.page),
+            revision => first.revision.as_str(), date => first.on.as_str(), because => first.because.as_str(),
+            figures => figures.collect::<Vec<_>>(), more => group.len().saturating_sub(MOST_FIGURES),
+        }
+    };
+    groups.map(value).collect()
 }
 
 fn build(build: &WorkedBuild<'_>) -> Value {

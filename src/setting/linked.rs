@@ -31,8 +31,8 @@ pub(super) fn of_guide(setting: &Setting<'_>, guide: &WorkedGuide<'_>, picture: 
     say("description", Some(json!(plain(&guide.summary))));
     say("inLanguage", Some(json!(setting.shop.language)));
     say("identifier", Some(json!(written.number.value)));
-    say("version", Some(json!(written.revision)));
-    say("dateModified", Some(json!(written.issued)));
+    say("version", Some(json!(guide.stamp.revision)));
+    say("dateModified", Some(json!(guide.stamp.issued)));
     say("url", address.as_ref().map(|address| json!(address)));
     say("image", picture.and_then(|picture| setting.shop.address(&picture.path)).map(|address| json!(address)));
     say(

@@ -63,6 +63,7 @@ use crate::library::shop::{Edition, Shop};
 use crate::mechanics::formula::Formula;
 use crate::mechanics::javascript;
 use crate::mechanics::print::words;
+use crate::register::{Register, Revision, Stamp};
 use crate::text::{Span, capital};
 use body::Body;
 use minijinja::{Value, context};
@@ -85,6 +86,8 @@ pub struct Setting<'a> {
     pub scripts: Scripts,
     /// The editions that are made besides the site.
     pub editions: &'a [Edition],
+    /// What was signed.
+    pub register: &'a Register,
 }
 
 /// The form of the library that a sheet is set for. Templates know it by its word, as `form`.
@@ -308,8 +311,8 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         summary_text => plain(&guide.summary),
         topic_title => topic_title(&written.topic.value),
         number => written.number.value.as_str(),
-        revision => written.revision.as_str(),
-        issued => written.issued.as_str(),
+        revision => guide.stamp.revision.as_str(),
+        issued => guide.stamp.issued.as_str(),
         prepared_by => written.prepared_by.as_str(),
         approved_by => written.approved_by.as_deref(),
         review_by => written.review_by.as_ref().map(|date| date.value.as_str()),
@@ -334,7 +337,7 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         single_href => setting.makes(Edition::Sheets).then(|| format!("{SYMBOL}{}", single::path(&written.number.value))),
         sheet,
         preview => preview.as_ref().map(|picture| reach::preview_values(setting, picture)),
-        code => reach::code(setting, &written.page, &written.number.value, &written.revision),
+        code => reach::code(setting, &written.page, &written.number.value, &guide.stamp.revision),
         linked_html => safe(linked::of_guide(setting, guide, preview.as_ref())),
         key_figure => key_figure(guide),
         counted => main_drawing.is_some_and(|drawing| !drawing.filled.items.is_empty()),
@@ -346,15 +349,26 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         stop_when,
         standing => guide.cautions.clone(),
         footnotes_html => safe(body.footnotes()),
-        revisions => vec![context! {
-            revision => written.revision.as_str(), date => written.issued.as_str(), change => "issued", by => written.prepared_by.as_str(),
-        }],
-        generated_note => format!("Sheet {}, revision {}, {}.", written.number.value, written.revision, written.issued),
+        revisions => revisions(&guide.stamp),
+        generated_note => generated_note(&written.number.value, &guide.stamp),
     };
     let sheet = setting.sheet("sheet.html", written.page.clone(), &values, Goes::Alone)?;
     let mut pictures = body.pictures.into_inner();
     pictures.extend(preview);
     Ok(Sheet { pictures, scripts, ..sheet })
+}
+
+/// The revision table of a sheet.
+fn revisions(stamp: &Stamp) -> Vec<Value> {
+    let line = |line: &Revision| {
+        context! { revision => line.letter.as_str(), date => line.date.as_str(), change => line.change.as_str(), by => line.by.as_str() }
+    };
+    stamp.revisions.iter().map(line).collect()
+}
+
+/// What a sheet says of itself in a sentence.
+fn generated_note(number: &str, stamp: &Stamp) -> String {
+    format!("Sheet {number}, revision {}, {}.", stamp.revision, stamp.issued)
 }
 
 /// The page at a former address, which leads on to where the guide stands now.
