@@ -2,6 +2,7 @@
 
 use locknut::commands::{
     Exit, drift, fit_out, line::Line, overview, pair, press, print, reckon, refuse, sign, stand, terminal,
+    where_used,
 };
 use std::process::ExitCode;
 
@@ -22,6 +23,7 @@ fn run(arguments: &[String]) -> Exit {
         "reckon" => reckon::run(rest),
         "pair" => pair::run(rest),
         "drift" => drift::run(rest),
+        "where-used" => where_used::run(rest),
         "sign" => sign::run(rest),
         "fit-out" => fit_out::run(rest),
         "--help" | "help" => {

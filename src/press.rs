@@ -16,7 +16,6 @@ use crate::fault::{Fault, Severity, id};
 use crate::library::date::Date;
 use crate::library::files::FileProblem;
 use crate::library::{self, Library, Read, in_file, stale};
-use crate::register::Register;
 use crate::register::drift::{self, SheetDrift};
 use crate::setting::theme::Theme;
 use crate::setting::{Scripts, Setting, Shows};
@@ -46,13 +45,13 @@ pub struct Proof {
     pub guides: usize,
     /// What the approved pages publish, beside what was signed; empty where there is a fault.
     pub figures: Figures,
+    /// The library as written; nothing where its shop can't be read.
+    pub library: Option<Library>,
 }
 
-/// What a library publishes, what was signed of it, and what differs.
+/// What a library publishes, and what of it differs from the signed register.
 #[derive(Debug, Default)]
 pub struct Figures {
-    /// What was signed.
-    pub register: Register,
     /// What the approved pages publish.
     pub sheets: Vec<PublishedSheet>,
     /// What differs.
@@ -177,7 +176,7 @@ fn prove(root: &Path, drafts: Drafts, on: Option<Date>, sets: Sets) -> Result<Pr
                 Err(faults) => faults.iter().for_each(|fault| add_theme_fault(&mut proof, fault, root)),
             }
         }
-        proof.figures.register = library.register;
+        proof.library = Some(library);
     }
     proof.sort_faults();
     Ok(proof)

@@ -6,6 +6,7 @@ use super::terminal::{self, write_hanging, write_options, write_wrapped};
 use super::{Exit, all_to_json, draw_all, print, refuse};
 use crate::evaluate::published::Published;
 use crate::press::{self, Figures, Proof};
+use crate::register::Register;
 use crate::register::drift::{Difference, SheetDrift, revisions_with, summary, to_json};
 use crate::text::{capital, count};
 use serde_json::json;
@@ -34,13 +35,15 @@ pub fn run(arguments: &[String]) -> Exit {
         Ok(proof) => proof,
         Err(exit) => return exit,
     };
-    let figures = &proof.figures;
+    let Proof { figures, library, .. } = &proof;
+    let none = Register::default();
+    let register = library.as_ref().map_or(&none, |library| &library.register);
     if json {
         let all: usize = figures.sheets.iter().map(|sheet| sheet.lines.len()).sum();
-        let said = json!({ "sheets": to_json(&figures.register, &figures.drift), "figures": all });
+        let said = json!({ "sheets": to_json(register, &figures.drift), "figures": all });
         print(&format!("{said}\n"));
     } else {
-        print(&text(figures, terminal::width()));
+        print(&text(register, figures, terminal::width()));
     }
     if figures.drift.is_empty() { Exit::Done } else { Exit::Faults }
 }
@@ -65,7 +68,7 @@ pub(super) fn figures(line: &Line, json: bool) -> Result<Proof, Exit> {
     Err(Exit::Faults)
 }
 
-fn text(figures: &Figures, width: usize) -> String {
+fn text(register: &Register, figures: &Figures, width: usize) -> String {
     let mut out = String::new();
     if figures.drift.is_empty() {
         let all: usize = figures.sheets.iter().map(|sheet| sheet.lines.len()).sum();
@@ -74,7 +77,7 @@ fn text(figures: &Figures, width: usize) -> String {
         return out;
     }
     for sheet in &figures.drift {
-        write_sheet(&mut out, figures, sheet, width);
+        write_sheet(&mut out, register, sheet, width);
     }
     let guarded = figures.drift.iter().any(|sheet| sheet.differences.iter().any(Difference::is_guarded));
     let with = if guarded { " --with CD" } else { "" };
@@ -83,7 +86,7 @@ fn text(figures: &Figures, width: usize) -> String {
     out
 }
 
-fn write_sheet(out: &mut String, figures: &Figures, sheet: &SheetDrift, width: usize) {
+fn write_sheet(out: &mut String, register: &Register, sheet: &SheetDrift, width: usize) {
     let what = count(sheet.differences.len(), "figure");
     let head = match (sheet.is_new, sheet.file.is_empty()) {
         (true, _) => format!("not signed yet, {what}, {}", sheet.file),
@@ -94,13 +97,13 @@ fn write_sheet(out: &mut String, figures: &Figures, sheet: &SheetDrift, width: u
     // Of a sheet that is new or gone every figure differs, and none of them from anything.
     if !sheet.is_new && !sheet.file.is_empty() {
         for one in &sheet.differences {
-            write_difference(out, figures, sheet, one, width);
+            write_difference(out, register, sheet, one, width);
         }
     }
     out.push('\n');
 }
 
-fn write_difference(out: &mut String, figures: &Figures, sheet: &SheetDrift, one: &Difference, width: usize) {
+fn write_difference(out: &mut String, register: &Register, sheet: &SheetDrift, one: &Difference, width: usize) {
     let says =
         |published: &Option<Published>| published.as_ref().map_or_else(|| "nothing".to_owned(), |one| one.says.clone());
     let (was, is) = (says(&one.was), says(&one.is));
@@ -109,7 +112,7 @@ fn write_difference(out: &mut String, figures: &Figures, sheet: &SheetDrift, one
     write_hanging(out, "    now", &if was == is { format!("{is}, with other contents") } else { is }, 12, width);
     write_hanging(out, "    why", &one.why.join("; "), 12, width);
     if one.was.is_some() && one.is.is_some() {
-        let held = revisions_with(&figures.register, one, &sheet.held);
+        let held = revisions_with(register, one, &sheet.held);
         let word = if held.len() == 1 { "revision" } else { "revisions" };
         write_hanging(out, "    issued", &format!("with the signed figure: {word} {}", held.join(", ")), 12, width);
     }

@@ -20,6 +20,8 @@ mod reckon_text;
 pub mod sign;
 /// Keeps a library open in a browser.
 pub mod stand;
+/// What rests on something of the library.
+pub mod where_used;
 /// Text for a terminal: wrapping and columns.
 pub mod terminal;
 

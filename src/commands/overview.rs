@@ -11,6 +11,7 @@ pub const COMMANDS: &[(&str, &str)] = &[
     ("stand", "keeps the library open in a browser while somebody edits"),
     ("reckon", "works one formula at the counter; without a formula it lists them"),
     ("pair", "asks whether parts on the shelf go together; without parts it lists the shelf"),
+    ("where-used", "says which sheets and figures rest on a figure, a part, a formula, a page"),
     ("drift", "shows which published figures differ from the signed register, and why"),
     ("sign", "accepts the drift into the register, with initials and a reason"),
     ("fit-out", "lays down a starter library in a new folder"),

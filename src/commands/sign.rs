@@ -62,7 +62,8 @@ pub fn run(arguments: &[String]) -> Exit {
     if let Some(fault) = second_pair(&line, &signing, &chosen) {
         return refuse(&[fault], &line.source, json);
     }
-    let Figures { mut register, sheets, .. } = proof.figures;
+    let sheets = proof.figures.sheets;
+    let mut register = proof.library.map(|library| library.register).unwrap_or_default();
     let read = register.source.as_ref().map(|source| source.text.clone());
     let signed = sign(&mut register, &chosen, &sheets, &signing);
     let root = PathBuf::from(line.value("--library").map_or(".", Mapped::text));
@@ -184,7 +185,7 @@ fn write(path: &Path, register: &Register, read: Option<&str>) -> io::Result<()>
     if now.as_deref() != read {
         return Err(io::Error::other("somebody else wrote it in the meantime"));
     }
-    let beside = path.with_extension(format!("being-signed-{}", std::process::id()));
+    let beside = path.with_file_name(format!(".register-{}.tmp", std::process::id()));
     let mut file = fs::File::create(&beside)?;
     let written = file.write_all(register::text(register).as_bytes()).and_then(|()| file.sync_all());
     let placed = written.and_then(|()| fs::rename(&beside, path));

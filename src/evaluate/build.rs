@@ -38,7 +38,7 @@ pub(super) const FORMULAS: &[&str] =
     &["chain-length", "gear", "gear-step", "speed-at-cadence", "wheel-size", "rider-load-split", "tyre-drop-pressure"];
 
 /// The drawing that stands at the head of a build sheet.
-const VIEW: &str = "bike-side";
+pub(super) const VIEW: &str = "bike-side";
 
 /// A build sheet with everything worked.
 #[derive(Debug)]

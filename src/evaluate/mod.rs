@@ -38,6 +38,8 @@ pub mod parts;
 pub mod published;
 /// Formulas run over one or two inputs.
 pub mod sweeps;
+/// What pages use of the library.
+pub mod uses;
 /// The workings of one page.
 pub mod workings;
 

@@ -5,6 +5,7 @@
 
 use crate::diagnostic::{Diagnostic, Source};
 use crate::fault::{Fault, id};
+use crate::register;
 use crate::text::Span;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -13,6 +14,9 @@ use walkdir::WalkDir;
 
 /// A page or list larger than this is no page: 256 KiB, forty times a long guide.
 const LARGEST: u64 = 256 * 1024;
+
+/// The register has a line for each figure of a library, and nobody writes it by hand: 64 MiB.
+const LARGEST_REGISTER: u64 = 64 * 1024 * 1024;
 
 /// What the machine, not the author, has to mend.
 #[derive(Debug)]
@@ -109,11 +113,12 @@ impl Files {
             );
             return Ok(());
         }
-        if about.len() > LARGEST {
+        let most = if name == register::FILE { LARGEST_REGISTER } else { LARGEST };
+        if about.len() > most {
             self.refuse(
                 name,
                 Fault::new(id::FILE_TOO_LARGE, Span::default(), "this file is too large for a page or a list")
-                    .allowed("up to 256 KiB")
+                    .allowed(format!("up to {} KiB", most / 1024))
                     .cure("split it; pictures belong in photos/"),
             );
             return Ok(());
