@@ -18,6 +18,7 @@ use serde_json::json;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// What the command takes.
 pub const OPTIONS: &[OptionOf] = &[
@@ -63,7 +64,7 @@ pub fn run(arguments: &[String]) -> Exit {
         return refuse(&[fault], &line.source, json);
     }
     let sheets = proof.figures.sheets;
-    let mut register = proof.library.map(|library| library.register).unwrap_or_default();
+    let mut register = proof.library.map(|library| Arc::unwrap_or_clone(library.register)).unwrap_or_default();
     let read = register.source.as_ref().map(|source| source.text.clone());
     let signed = sign(&mut register, &chosen, &sheets, &signing);
     let root = PathBuf::from(line.value("--library").map_or(".", Mapped::text));

@@ -259,7 +259,7 @@ pub fn evaluate<'a>(
     let pressed = |approved: &Option<String>| approved.is_some() || drafts != Drafts::LeftOut;
     let mut faults = formerly::check(library);
     faults.extend(check_arrangement(library));
-    let pages: Vec<_> = library.guides.iter().filter(|one| pressed(&one.approved_by)).collect();
+    let pages: Vec<_> = library.guides.iter().map(Arc::as_ref).filter(|one| pressed(&one.approved_by)).collect();
     let guides = each(pages, &mut faults, |one, found| (guide::evaluate(one, &around, found), one.source.as_ref()));
     let bikes: Vec<_> = library.bikes.iter().filter(|one| pressed(&one.approved_by)).collect();
     let builds = each(bikes, &mut faults, |one, found| {

@@ -3,6 +3,7 @@
 //! Only what the library's folders lay down is read. A file that is no UTF-8, is too large or is no file at all is a
 //! fault of that file; a folder that can't be read is the machine's. Links that lead elsewhere are not followed.
 
+use super::kept::{Kept, Stamp};
 use crate::diagnostic::{Diagnostic, Source};
 use crate::fault::{Fault, id};
 use crate::register;
@@ -60,19 +61,19 @@ impl Files {
     ///
     /// # Errors
     /// A folder or file that can't be read.
-    pub fn read(root: &Path) -> Result<Self, FileProblem> {
+    pub fn read(root: &Path, kept: &mut Kept) -> Result<Self, FileProblem> {
         let content = root.join("content");
         if !content.is_dir() {
             return Err(FileProblem::NoShop(content.join("shop.yaml")));
         }
-        Self::below(root, &content)
+        Self::below(root, &content, kept)
     }
 
     /// Reads one folder of the library below `root`, with all that lies in it.
     ///
     /// # Errors
     /// A folder or file that can't be read.
-    pub fn below(root: &Path, folder: &Path) -> Result<Self, FileProblem> {
+    pub fn below(root: &Path, folder: &Path, kept: &mut Kept) -> Result<Self, FileProblem> {
         let mut files = Self::default();
         let mut walk = WalkDir::new(folder).sort_by_file_name().into_iter();
         while let Some(entry) = walk.next() {
@@ -87,7 +88,7 @@ impl Files {
             if name.starts_with("content/photos/") && entry.file_type().is_file() {
                 files.photos.push(name);
             } else if is_page(entry.path()) || entry.path_is_symlink() {
-                files.read_one(root, entry.path())?;
+                files.read_one(root, entry.path(), kept)?;
                 // A folder in a file's place is one fault, whatever it holds.
                 if entry.file_type().is_dir() {
                     walk.skip_current_dir();
@@ -100,10 +101,14 @@ impl Files {
         Ok(files)
     }
 
-    fn read_one(&mut self, root: &Path, path: &Path) -> Result<(), FileProblem> {
+    fn read_one(&mut self, root: &Path, path: &Path, kept: &mut Kept) -> Result<(), FileProblem> {
         let name = name_below(root, path);
         let problem = |error| FileProblem::Unreadable(path.to_owned(), error);
-        let about = fs::symlink_metadata(path).map_err(problem)?;
+        let about = match fs::symlink_metadata(path) {
+            // It went while the folder was read.
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(()),
+            about => about.map_err(problem)?,
+        };
         if !about.is_file() {
             let what = if about.is_dir() { "a folder" } else { "a link" };
             self.refuse(
@@ -123,32 +128,47 @@ impl Files {
             );
             return Ok(());
         }
-        match String::from_utf8(fs::read(path).map_err(problem)?) {
-            Ok(text) => {
-                // Some editors begin a file with a byte order mark, which says nothing in UTF-8.
-                let text = text.strip_prefix('\u{FEFF}').map_or_else(|| text.clone(), str::to_owned);
-                if let Some(at) = text.find(is_invisible) {
-                    let fault = Fault::new(id::INVISIBLE_SIGN, Span::at(at), "an invisible sign stands here")
-                        .cure("delete it, and type the line again if it comes back");
-                    self.faults.push(Diagnostic { file: name.clone(), fault });
-                }
-                self.sources.push(Arc::new(Source::new(name, text)));
+        let stamp = Stamp::of(&about);
+        let (source, faults) = match kept.file(&name, stamp) {
+            Some((source, faults)) => (source, faults.to_vec()),
+            None => {
+                let bytes = match fs::read(path) {
+                    Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(()),
+                    bytes => bytes.map_err(problem)?,
+                };
+                let (text, faults) = text_of(bytes);
+                (kept.keep_file(&name, stamp, Source::new(name.clone(), text), faults.clone()), faults)
             }
-            Err(error) => {
-                let at = error.utf8_error().valid_up_to();
-                let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
-                let fault = Fault::new(id::NOT_UTF8, Span::at(at), "from here on the file can't be read as text")
-                    .cure("open it in a text editor and save it again with the encoding UTF-8");
-                self.sources.push(Arc::new(Source::new(name.clone(), text)));
-                self.faults.push(Diagnostic { file: name, fault });
-            }
-        }
+        };
+        self.faults.extend(faults.into_iter().map(|fault| Diagnostic { file: name.clone(), fault }));
+        self.sources.push(source);
         Ok(())
     }
 
     fn refuse(&mut self, name: String, fault: Fault) {
         self.sources.push(Arc::new(Source::new(name.clone(), "")));
         self.faults.push(Diagnostic { file: name, fault });
+    }
+}
+
+/// A file's bytes as text, with what is wrong in them.
+fn text_of(bytes: Vec<u8>) -> (String, Vec<Fault>) {
+    match String::from_utf8(bytes) {
+        Ok(text) => {
+            // Some editors begin a file with a byte order mark, which says nothing in UTF-8.
+            let text = text.strip_prefix('\u{FEFF}').map_or_else(|| text.clone(), str::to_owned);
+            let fault = text.find(is_invisible).map(|at| {
+                Fault::new(id::INVISIBLE_SIGN, Span::at(at), "an invisible sign stands here")
+                    .cure("delete it, and type the line again if it comes back")
+            });
+            (text, fault.into_iter().collect())
+        }
+        Err(error) => {
+            let at = error.utf8_error().valid_up_to();
+            let fault = Fault::new(id::NOT_UTF8, Span::at(at), "from here on the file can't be read as text")
+                .cure("open it in a text editor and save it again with the encoding UTF-8");
+            (String::from_utf8_lossy(error.as_bytes()).into_owned(), vec![fault])
+        }
     }
 }
 

@@ -25,6 +25,8 @@ mod front;
 pub mod guide;
 /// Hazards and their standing cautions.
 pub mod hazards;
+/// What was read last time.
+mod kept;
 /// Markdown to pieces with places.
 pub mod markdown;
 /// Photos, made ready for sheets.
@@ -39,6 +41,7 @@ pub mod stale;
 pub mod stated;
 
 pub(crate) use front::check_topic;
+pub use kept::Kept;
 
 use crate::diagnostic::{Diagnostic, Source};
 use crate::evaluate::uses::{self, Use};
@@ -65,7 +68,7 @@ pub struct Library {
     /// The shop.
     pub shop: Shop,
     /// The guides and replies, in the order of their paths.
-    pub guides: Vec<Guide>,
+    pub guides: Vec<Arc<Guide>>,
     /// The stated figures, by subject.
     pub stated: Vec<StatedSubject>,
     /// The build sheets.
@@ -73,13 +76,13 @@ pub struct Library {
     /// The fault-finding charts.
     pub charts: Vec<Chart>,
     /// The parts.
-    pub shelf: Shelf,
+    pub shelf: Arc<Shelf>,
     /// The shop's own formulas.
     pub formulas: Vec<OwnFormula>,
     /// The photos.
     pub photos: Photos,
     /// What was signed.
-    pub register: Register,
+    pub register: Arc<Register>,
 }
 
 impl Library {
@@ -153,7 +156,15 @@ pub struct Read {
 /// # Errors
 /// A folder or file that the machine can't read.
 pub fn read(root: &Path) -> Result<Read, FileProblem> {
-    let files = Files::read(root)?;
+    read_again(root, &mut Kept::default())
+}
+
+/// Reads a library of which some is kept from the last time.
+///
+/// # Errors
+/// A folder or file that the machine can't read.
+pub fn read_again(root: &Path, kept: &mut Kept) -> Result<Read, FileProblem> {
+    let files = Files::read(root, kept)?;
     let mut faults = files.faults.clone();
     let mut shop = None;
     let mut guides = Vec::new();
@@ -161,36 +172,43 @@ pub fn read(root: &Path) -> Result<Read, FileProblem> {
     let mut bikes = Vec::new();
     let mut charts = Vec::new();
     let mut formulas: Vec<OwnFormula> = Vec::new();
-    let mut shelves: Vec<ShelfFile> = Vec::new();
-    let mut register = Register::default();
+    let mut shelves: Vec<Arc<ShelfFile>> = Vec::new();
+    let mut register = Arc::default();
     let unreadable: HashSet<&str> = files.faults.iter().map(|one| one.file.as_str()).collect();
     // A file that is no text has its fault already.
     let readable = files.sources.par_iter().filter(|source| !unreadable.contains(source.name.as_str()));
-    let parts: Vec<(Part, Faults)> = readable
+    let parts: Vec<(&Arc<Source>, Part, Faults, bool)> = readable
         .map(|source| {
+            if let Some((part, found)) = kept.part(source) {
+                return (source, part, found, true);
+            }
             let mut found = Vec::new();
             let part = parse(source, &mut found);
-            (part, in_file(source, found))
+            (source, part, in_file(source, found), false)
         })
         .collect();
-    for (part, found) in parts {
+    for (source, part, found, is_kept) in parts {
+        if !is_kept {
+            kept.keep_part(source, part.clone(), found.clone());
+        }
         match part {
-            Part::Shop(read) => shop = Some(*read),
-            Part::Guide(guide) => guides.push(*guide),
-            Part::Stated(subject) => stated.push(subject),
-            Part::Bike(bike) => bikes.push(*bike),
-            Part::Chart(chart) => charts.push(*chart),
-            Part::Formula(formula) => formulas.push(*formula),
-            Part::Shelf(file) => shelves.push(*file),
-            Part::Register(read) => register = *read,
+            Part::Shop(read) => shop = Some(Shop::clone(&read)),
+            Part::Guide(guide) => guides.push(guide),
+            Part::Stated(subject) => stated.push(StatedSubject::clone(&subject)),
+            Part::Bike(bike) => bikes.push(BuildSheet::clone(&bike)),
+            Part::Chart(chart) => charts.push(Chart::clone(&chart)),
+            Part::Formula(formula) => formulas.push(OwnFormula::clone(&formula)),
+            Part::Shelf(file) => shelves.push(file),
+            Part::Register(read) => register = read,
             Part::Nothing => {}
         }
         faults.extend(found);
     }
+    kept.forget_all_but(&files.sources);
     if shop.is_none() && !files.sources.iter().any(|source| source.name == "content/shop.yaml") {
         return Err(FileProblem::NoShop(root.join("content").join("shop.yaml")));
     }
-    let shelf = shelf::build(&shelves, &mut faults);
+    let shelf = kept.shelf(shelves, &mut faults);
     check_numbers(&guides, &bikes, &charts, &mut faults);
     check_names(&stated, &bikes, &shelf, &mut faults);
     check_formulas(&formulas, &mut faults);
@@ -230,14 +248,14 @@ pub fn read_formulas(root: &Path) -> Result<ReadFormulas, FileProblem> {
     if !folder.is_dir() {
         return Ok(ReadFormulas::default());
     }
-    let Files { sources, mut faults, .. } = Files::below(root, &folder)?;
+    let Files { sources, mut faults, .. } = Files::below(root, &folder, &mut Kept::default())?;
     let mut formulas = Vec::new();
     for source in &sources {
         let mut found = Vec::new();
         if !faults.iter().any(|one| one.file == source.name)
             && let Part::Formula(formula) = parse(source, &mut found)
         {
-            formulas.push(*formula);
+            formulas.push(OwnFormula::clone(&formula));
         }
         faults.extend(in_file(source, found));
     }
@@ -263,7 +281,7 @@ pub struct ReadShelf {
 pub fn read_shelf(root: &Path) -> Result<ReadShelf, FileProblem> {
     let folder = root.join("content").join("shelf");
     let (sources, mut faults) = if folder.is_dir() {
-        let Files { sources, faults, .. } = Files::below(root, &folder)?;
+        let Files { sources, faults, .. } = Files::below(root, &folder, &mut Kept::default())?;
         (sources, faults)
     } else {
         (Vec::new(), Faults::new())
@@ -274,7 +292,7 @@ pub fn read_shelf(root: &Path) -> Result<ReadShelf, FileProblem> {
         if !faults.iter().any(|one| one.file == source.name)
             && let Part::Shelf(file) = parse(source, &mut found)
         {
-            shelves.push(*file);
+            shelves.push(file);
         }
         faults.extend(in_file(source, found));
     }
@@ -283,15 +301,16 @@ pub fn read_shelf(root: &Path) -> Result<ReadShelf, FileProblem> {
 }
 
 /// What a file of a library holds.
+#[derive(Clone, Debug)]
 enum Part {
-    Shop(Box<Shop>),
-    Guide(Box<Guide>),
-    Stated(StatedSubject),
-    Bike(Box<BuildSheet>),
-    Chart(Box<Chart>),
-    Formula(Box<OwnFormula>),
-    Shelf(Box<ShelfFile>),
-    Register(Box<Register>),
+    Shop(Arc<Shop>),
+    Guide(Arc<Guide>),
+    Stated(Arc<StatedSubject>),
+    Bike(Arc<BuildSheet>),
+    Chart(Arc<Chart>),
+    Formula(Arc<OwnFormula>),
+    Shelf(Arc<ShelfFile>),
+    Register(Arc<Register>),
     Nothing,
 }
 
@@ -302,26 +321,26 @@ fn parse(source: &Arc<Source>, found: &mut Vec<Fault>) -> Part {
         check_file_name(file, found);
     }
     let guide =
-        |form, found: &mut Vec<Fault>| guide::parse(source, form, found).map(|guide| Part::Guide(Box::new(guide)));
+        |form, found: &mut Vec<Fault>| guide::parse(source, form, found).map(|guide| Part::Guide(Arc::new(guide)));
     let part = match parts[..] {
-        ["content", "shop.yaml"] => shop::parse(source, found).map(|shop| Part::Shop(Box::new(shop))),
-        ["content", "stated", file] if is(file, "yaml") => stated::parse(source, file, found).map(Part::Stated),
+        ["content", "shop.yaml"] => shop::parse(source, found).map(|shop| Part::Shop(Arc::new(shop))),
+        ["content", "stated", file] if is(file, "yaml") => stated::parse(source, file, found).map(|subject| Part::Stated(Arc::new(subject))),
         ["content", "bikes", file] if is(file, "yaml") => {
-            bike::parse(source, file, found).map(|bike| Part::Bike(Box::new(bike)))
+            bike::parse(source, file, found).map(|bike| Part::Bike(Arc::new(bike)))
         }
         ["content", "faults", file] if is(file, "yaml") => {
-            chart::parse(source, found).map(|chart| Part::Chart(Box::new(chart)))
+            chart::parse(source, found).map(|chart| Part::Chart(Arc::new(chart)))
         }
         ["content", "formulas", file] if is(file, "yaml") => {
-            formula::parse(source, found).map(|formula| Part::Formula(Box::new(formula)))
+            formula::parse(source, found).map(|formula| Part::Formula(Arc::new(formula)))
         }
         ["content", "shelf", file] if is(file, "yaml") => {
-            shelf::parse(source, file, found).map(|file| Part::Shelf(Box::new(file)))
+            shelf::parse(source, file, found).map(|file| Part::Shelf(Arc::new(file)))
         }
         ["content", "guides", topic, file] if is(file, "md") => guide(Form::Guide(topic), found),
         ["content", "replies", file] if is(file, "md") => guide(Form::Reply, found),
         ["content", "register.yaml"] => {
-            register::parse(source, found).map(|register| Part::Register(Box::new(register)))
+            register::parse(source, found).map(|register| Part::Register(Arc::new(register)))
         }
         _ => {
             found.push(match parts[..] {
@@ -353,7 +372,7 @@ fn is(file: &str, ending: &str) -> bool {
 }
 
 /// Sheet numbers are unique in the library.
-fn check_numbers(guides: &[Guide], bikes: &[BuildSheet], charts: &[Chart], faults: &mut Faults) {
+fn check_numbers(guides: &[Arc<Guide>], bikes: &[BuildSheet], charts: &[Chart], faults: &mut Faults) {
     let pages = guides.iter().map(|guide| (&guide.number, guide.source.name.as_str()));
     let sheets = bikes.iter().map(|bike| (&bike.number, bike.source.name.as_str()));
     let finding = charts.iter().map(|chart| (&chart.number, chart.source.name.as_str()));
@@ -373,8 +392,8 @@ fn check_numbers(guides: &[Guide], bikes: &[BuildSheet], charts: &[Chart], fault
 }
 
 /// A sheet's own revision comes after every letter that the register has given it, or was there before.
-fn check_revisions(register: &Register, guides: &[Guide], bikes: &[BuildSheet], charts: &[Chart], faults: &mut Faults) {
-    let pages = guides.iter().map(|page| (Own::from(page), page.revision.span, &page.source));
+fn check_revisions(register: &Register, guides: &[Arc<Guide>], bikes: &[BuildSheet], charts: &[Chart], faults: &mut Faults) {
+    let pages = guides.iter().map(|page| (Own::from(page.as_ref()), page.revision.span, &page.source));
     let sheets = bikes.iter().map(|page| (Own::from(page), page.revision.span, &page.source));
     let finding = charts.iter().map(|page| (Own::from(page), page.revision.span, &page.source));
     for (own, span, source) in pages.chain(sheets).chain(finding) {

@@ -114,7 +114,7 @@ pub(super) fn parse(source: &Arc<Source>, file: &str, faults: &mut Vec<Fault>) -
 }
 
 /// Reads the parts and rules of all shelf files.
-pub(super) fn build(files: &[ShelfFile], faults: &mut Faults) -> Shelf {
+pub(super) fn build(files: &[Arc<ShelfFile>], faults: &mut Faults) -> Shelf {
     let mut rules: Cow<'static, Rules> = Cow::Borrowed(Rules::bundled());
     let families: Vec<Family> = files.iter().filter_map(|file| file.own.clone()).collect();
     if !families.is_empty() {
