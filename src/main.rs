@@ -1,8 +1,7 @@
 //! The command line on one screen: which command, and the exit status.
 
 use locknut::commands::{
-    Exit, drift, fit_out, line::Line, overview, pair, press, print, reckon, refuse, sign, stand, terminal,
-    where_used,
+    Exit, drift, fit_out, line::Line, overview, pair, press, print, reckon, refuse, sign, stand, terminal, where_used,
 };
 use std::process::ExitCode;
 

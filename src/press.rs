@@ -201,6 +201,13 @@ fn tell_unapproved(library: &Library, drafts: Drafts, proof: &mut Proof) {
 }
 
 fn add_theme_fault(proof: &mut Proof, met: &MetFault, root: &Path) {
+    let (source, fault) = theme_fault(met, root);
+    proof.faults.push(Diagnostic { file: source.name.clone(), fault });
+    proof.add_source(&met.fault.file, source.text);
+}
+
+/// A fault of a template with its file, as the library has it or the program.
+pub(crate) fn theme_fault(met: &MetFault, root: &Path) -> (Source, Fault) {
     let fault = &met.fault;
     let text = fs::read_to_string(root.join(&fault.file)).unwrap_or_else(|_| bundled_text(&fault.file));
     let before = fault.line.map_or(0, |line| line.saturating_sub(1));
@@ -212,8 +219,7 @@ fn add_theme_fault(proof: &mut Proof, met: &MetFault, root: &Path) {
     let found = Fault::new(id::THEME, Span::new(start, start + length), fault.message.clone())
         .cure("mend it, or take the file away: the one that came with the program then stands in for it");
     let found = if met.met_on.is_empty() { found } else { found.found(format!("when sheet {} was set", met.met_on)) };
-    proof.add_source(&fault.file, text);
-    proof.faults.push(Diagnostic { file: fault.file.clone(), fault: found });
+    (Source::new(fault.file.clone(), text), found)
 }
 
 fn bundled_text(file: &str) -> String {

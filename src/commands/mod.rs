@@ -20,10 +20,10 @@ mod reckon_text;
 pub mod sign;
 /// Keeps a library open in a browser.
 pub mod stand;
-/// What rests on something of the library.
-pub mod where_used;
 /// Text for a terminal: wrapping and columns.
 pub mod terminal;
+/// What rests on something of the library.
+pub mod where_used;
 
 use crate::diagnostic::{Diagnostic, Source, draw, to_json};
 use crate::fault::Fault;

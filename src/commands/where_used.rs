@@ -19,11 +19,8 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 /// What the command takes.
-pub const OPTIONS: &[OptionOf] = &[
-    LIBRARY,
-    OptionOf { name: "--json", value: None, about: "gives every use, or the faults, as data" },
-    HELP,
-];
+pub const OPTIONS: &[OptionOf] =
+    &[LIBRARY, OptionOf { name: "--json", value: None, about: "gives every use, or the faults, as data" }, HELP];
 
 /// Runs the command.
 #[must_use]
@@ -176,7 +173,9 @@ impl Asked<'_> {
 
     fn photo(&self, word: &str) -> Option<String> {
         let is = |name: &&str| {
-            *name == word || name.strip_prefix("content/") == Some(word) || name.strip_prefix("content/photos/") == Some(word)
+            *name == word
+                || name.strip_prefix("content/") == Some(word)
+                || name.strip_prefix("content/photos/") == Some(word)
         };
         self.library.photos.names().find(is).map(str::to_owned)
     }
@@ -190,17 +189,25 @@ impl Asked<'_> {
         let known = known.chain(bundle::ids().map(|(id, _)| id)).chain(self.library.photos.names());
         Fault::new(id::UNKNOWN_NAME, word.whole(), format!("nothing in the library is called {name}"))
             .found(name)
-            .nearest(name, known, "write the name of a stated figure, a part, a bike, a formula, a drawing, a page or a photo")
+            .nearest(
+                name,
+                known,
+                "write the name of a stated figure, a part, a bike, a formula, a drawing, a page or a photo",
+            )
     }
 
     fn found(&self, word: &str, kind: Kind) -> Found {
         let names = self.names(word, kind);
         let wanted = |one: &Use| match (&one.thing, kind) {
-            (Thing::Name(name), Kind::Figure | Kind::Subject | Kind::Part | Kind::Bike) => {
-                names.iter().any(|known| known == name || name.strip_prefix(known.as_str()).is_some_and(|rest| rest.starts_with('.')))
+            (Thing::Name(name), Kind::Figure | Kind::Subject | Kind::Part | Kind::Bike) => names.iter().any(|known| {
+                known == name || name.strip_prefix(known.as_str()).is_some_and(|rest| rest.starts_with('.'))
+            }),
+            (Thing::Part(name), Kind::Part)
+            | (Thing::Bike(name), Kind::Bike)
+            | (Thing::Drawing(name), Kind::Drawing) => name == word,
+            (Thing::Family(family), Kind::Part) => {
+                self.library.shelf.part(word).is_some_and(|part| part.family == *family)
             }
-            (Thing::Part(name), Kind::Part) | (Thing::Bike(name), Kind::Bike) | (Thing::Drawing(name), Kind::Drawing) => name == word,
-            (Thing::Family(family), Kind::Part) => self.library.shelf.part(word).is_some_and(|part| part.family == *family),
             (Thing::Formula(name), Kind::OwnFormula | Kind::Formula) => name == word,
             (Thing::Page(file), Kind::Page) => self.page(word).as_ref() == Some(file),
             (Thing::Photo(file), Kind::Photo) => self.photo(word).as_ref() == Some(file),
@@ -235,16 +242,22 @@ impl Asked<'_> {
     fn figures(&self, sheet: &str, word: &str, kind: Kind, names: &[String]) -> Vec<(String, String)> {
         let Some(sheet) = self.proof.figures.sheets.iter().find(|one| one.number == sheet) else { return Vec::new() };
         let is_name = |name: &str| {
-            names.iter().any(|known| name == known || name.strip_prefix(known.as_str()).is_some_and(|rest| rest.starts_with('.')))
+            names.iter().any(|known| {
+                name == known || name.strip_prefix(known.as_str()).is_some_and(|rest| rest.starts_with('.'))
+            })
         };
         let rests = |name: &str, published: &crate::evaluate::published::Published| match kind {
             Kind::Figure | Kind::Subject | Kind::Part | Kind::Bike => {
                 let own = name.split(' ').next().unwrap_or_default();
-                is_name(own) || published.from.iter().any(|(from, _)| is_name(from)) || (kind == Kind::Part && name.contains(word))
+                is_name(own)
+                    || published.from.iter().any(|(from, _)| is_name(from))
+                    || (kind == Kind::Part && name.contains(word))
             }
-            Kind::Formula | Kind::OwnFormula => {
-                published.formula.as_ref().and_then(|formula| formula.rsplit_once(' ')).is_some_and(|(id, _)| id == word)
-            }
+            Kind::Formula | Kind::OwnFormula => published
+                .formula
+                .as_ref()
+                .and_then(|formula| formula.rsplit_once(' '))
+                .is_some_and(|(id, _)| id == word),
             Kind::Drawing | Kind::Page | Kind::Photo => false,
         };
         let lines = sheet.lines.iter().filter(|(name, published)| rests(name, published));
@@ -264,15 +277,23 @@ fn place(page: &PageUses, one: &Use) -> (usize, usize, String, String) {
 impl Found {
     /// What would be said if it were taken away.
     fn removal(&self) -> String {
-        let numbers: Vec<&str> = self.sheets.iter().filter(|sheet| !sheet.uses.is_empty()).map(|sheet| sheet.number.as_str()).collect();
+        let numbers: Vec<&str> =
+            self.sheets.iter().filter(|sheet| !sheet.uses.is_empty()).map(|sheet| sheet.number.as_str()).collect();
         let rest = self.sheets.len() - numbers.len();
         let all = numbers.join(", ");
         match (self.kind, numbers.is_empty()) {
-            (Kind::Formula, _) => "It comes with the program and can't be taken away; a formula of the shop's own can replace it.".to_owned(),
+            (Kind::Formula, _) => {
+                "It comes with the program and can't be taken away; a formula of the shop's own can replace it."
+                    .to_owned()
+            }
             (_, true) => "Nothing uses it: taking it away stops no press.".to_owned(),
             (_, false) => {
                 let word = if numbers.len() == 1 { "this sheet has" } else { "these sheets have" };
-                let more = if rest > 0 { format!("; {} more rest on it through others", count(rest, "sheet")) } else { String::new() };
+                let more = if rest > 0 {
+                    format!("; {} more rest on it through others", count(rest, "sheet"))
+                } else {
+                    String::new()
+                };
                 format!("Take it away and the press stops until {word} something else: {all}{more}.")
             }
         }
@@ -289,7 +310,8 @@ impl Found {
             out.push('\n');
             write_hanging(out, &format!("{} ", sheet.number), &sheet.file, 0, width);
             for (line, column, by, written) in &sheet.uses {
-                let shown = if written.is_empty() || *written == self.name { String::new() } else { format!(": {written}") };
+                let shown =
+                    if written.is_empty() || *written == self.name { String::new() } else { format!(": {written}") };
                 write_hanging(out, &format!("  {line}:{column}"), &format!("{by}{shown}"), 11, width);
             }
             for (name, says) in &sheet.figures {
@@ -299,7 +321,12 @@ impl Found {
         out.push('\n');
         write_wrapped(out, &self.removal(), 0, width);
         if has_faults {
-            write_wrapped(out, "The library has faults, so figures that rest on it through workings are not told: see locknut proof.", 0, width);
+            write_wrapped(
+                out,
+                "The library has faults, so figures that rest on it through workings are not told: see locknut proof.",
+                0,
+                width,
+            );
         }
         out.push('\n');
     }
@@ -312,7 +339,8 @@ impl Found {
             let figures = sheet.figures.iter().map(|(name, says)| json!({ "name": name, "says": says }));
             json!({ "sheet": sheet.number, "file": sheet.file, "uses": uses.collect::<Vec<_>>(), "figures": figures.collect::<Vec<_>>() })
         });
-        let breaks: Vec<&str> = self.sheets.iter().filter(|sheet| !sheet.uses.is_empty()).map(|sheet| sheet.number.as_str()).collect();
+        let breaks: Vec<&str> =
+            self.sheets.iter().filter(|sheet| !sheet.uses.is_empty()).map(|sheet| sheet.number.as_str()).collect();
         json!({ "name": self.name, "kind": self.kind.words(), "sheets": sheets.collect::<Vec<_>>(), "removal_breaks": breaks })
     }
 }

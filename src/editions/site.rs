@@ -136,6 +136,13 @@ fn digits(files: &BTreeMap<String, Content>) -> String {
     hasher.finalize().to_hex()[..8].to_owned()
 }
 
+/// The files that a sheet brings into the site: its page, scripts and pictures.
+pub fn files_of(sheet: Sheet) -> BTreeMap<String, Content> {
+    let mut files = BTreeMap::new();
+    add(&mut files, &mut Gathered::default(), placed(sheet));
+    files
+}
+
 /// A sheet whose links lead from its own place in the site.
 fn placed(sheet: Sheet) -> Sheet {
     let up = "../".repeat(sheet.path.matches('/').count());

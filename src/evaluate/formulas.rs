@@ -24,17 +24,23 @@ impl Formulas {
     /// Loads every formula that a working or a sweep of the library names and that there is.
     #[must_use]
     pub fn of(library: &Library) -> Self {
+        Self::of_pages(library, &|_| true)
+    }
+
+    /// Loads those that the pages with these files name.
+    #[must_use]
+    pub fn of_pages(library: &Library, wanted: &dyn Fn(&str) -> bool) -> Self {
         let mut by_name = BTreeMap::new();
         let mut equations = BTreeMap::new();
         let find = |id: &str| {
             let own = library.formulas.iter().find(|own| own.answers_to(id)).map(|own| own.formula.clone());
             own.or_else(|| bundle::formula(id)?.ok())
         };
-        if !library.bikes.is_empty() {
+        if library.bikes.iter().any(|bike| wanted(&bike.source.name)) {
             by_name.extend(build::FORMULAS.iter().filter_map(|id| Some(((*id).to_owned(), find(id)?))));
         }
-        let blocks =
-            library.guides.iter().flat_map(|guide| guide.blocks().into_iter().map(move |block| (guide, block)));
+        let guides = library.guides.iter().filter(|guide| wanted(&guide.source.name));
+        let blocks = guides.flat_map(|guide| guide.blocks().into_iter().map(move |block| (guide, block)));
         for (guide, block) in blocks {
             let id = match block {
                 Block::Working(working) if !working.equation.is_empty() => {

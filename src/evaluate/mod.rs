@@ -246,6 +246,30 @@ pub fn evaluate<'a>(
     drawings: &Drawings,
     drafts: Drafts,
 ) -> (Worked<'a>, Faults) {
+    let mut faults = evaluate_whole(library, drafts);
+    let (worked, found) = evaluate_pages(library, formulas, drawings, drafts, &|_| true);
+    faults.extend(found);
+    (worked, faults)
+}
+
+/// What is wrong with a library as a whole, with no page evaluated.
+#[must_use]
+pub fn evaluate_whole(library: &Library, drafts: Drafts) -> Faults {
+    let mut faults = formerly::check(library);
+    faults.extend(check_arrangement(library));
+    faults.extend(links::check_measured_in(library, drafts));
+    faults
+}
+
+/// Evaluates the pages whose files are wanted, in the order of their paths, on all processors.
+#[must_use]
+pub fn evaluate_pages<'a>(
+    library: &'a Library,
+    formulas: &'a Formulas,
+    drawings: &Drawings,
+    drafts: Drafts,
+    wanted: &(dyn Fn(&str) -> bool + Sync),
+) -> (Worked<'a>, Faults) {
     let shared = names::shared(library);
     let around = guide::Around {
         library,
@@ -256,18 +280,19 @@ pub fn evaluate<'a>(
         drafts,
         sizes: guide::sizes(library),
     };
-    let pressed = |approved: &Option<String>| approved.is_some() || drafts != Drafts::LeftOut;
-    let mut faults = formerly::check(library);
-    faults.extend(check_arrangement(library));
-    let pages: Vec<_> = library.guides.iter().map(Arc::as_ref).filter(|one| pressed(&one.approved_by)).collect();
+    let pressed = |approved: &Option<String>, source: &Source| {
+        (approved.is_some() || drafts != Drafts::LeftOut) && wanted(&source.name)
+    };
+    let mut faults = Faults::new();
+    let guides = library.guides.iter().map(Arc::as_ref);
+    let pages: Vec<_> = guides.filter(|one| pressed(&one.approved_by, &one.source)).collect();
     let guides = each(pages, &mut faults, |one, found| (guide::evaluate(one, &around, found), one.source.as_ref()));
-    let bikes: Vec<_> = library.bikes.iter().filter(|one| pressed(&one.approved_by)).collect();
+    let bikes: Vec<_> = library.bikes.iter().filter(|one| pressed(&one.approved_by, &one.source)).collect();
     let builds = each(bikes, &mut faults, |one, found| {
         (build::evaluate(one, library, formulas, drawings, found), one.source.as_ref())
     });
-    let charts: Vec<_> = library.charts.iter().filter(|one| pressed(&one.approved_by)).collect();
+    let charts: Vec<_> = library.charts.iter().filter(|one| pressed(&one.approved_by, &one.source)).collect();
     let charts = each(charts, &mut faults, |one, found| (chart::evaluate(one, &around, found), one.source.as_ref()));
-    faults.extend(links::check_measured_in(library, drafts));
     (Worked { guides, builds, charts }, faults)
 }
 

@@ -324,7 +324,9 @@ fn parse(source: &Arc<Source>, found: &mut Vec<Fault>) -> Part {
         |form, found: &mut Vec<Fault>| guide::parse(source, form, found).map(|guide| Part::Guide(Arc::new(guide)));
     let part = match parts[..] {
         ["content", "shop.yaml"] => shop::parse(source, found).map(|shop| Part::Shop(Arc::new(shop))),
-        ["content", "stated", file] if is(file, "yaml") => stated::parse(source, file, found).map(|subject| Part::Stated(Arc::new(subject))),
+        ["content", "stated", file] if is(file, "yaml") => {
+            stated::parse(source, file, found).map(|subject| Part::Stated(Arc::new(subject)))
+        }
         ["content", "bikes", file] if is(file, "yaml") => {
             bike::parse(source, file, found).map(|bike| Part::Bike(Arc::new(bike)))
         }
@@ -392,7 +394,13 @@ fn check_numbers(guides: &[Arc<Guide>], bikes: &[BuildSheet], charts: &[Chart], 
 }
 
 /// A sheet's own revision comes after every letter that the register has given it, or was there before.
-fn check_revisions(register: &Register, guides: &[Arc<Guide>], bikes: &[BuildSheet], charts: &[Chart], faults: &mut Faults) {
+fn check_revisions(
+    register: &Register,
+    guides: &[Arc<Guide>],
+    bikes: &[BuildSheet],
+    charts: &[Chart],
+    faults: &mut Faults,
+) {
     let pages = guides.iter().map(|page| (Own::from(page.as_ref()), page.revision.span, &page.source));
     let sheets = bikes.iter().map(|page| (Own::from(page), page.revision.span, &page.source));
     let finding = charts.iter().map(|page| (Own::from(page), page.revision.span, &page.source));
