@@ -134,7 +134,10 @@ fn dimension(given: Rest<Value>) -> Result<Value, Error> {
     let (f1, f2) = (beside(a, way * 1.5), beside(b, way * 1.5));
     let middle = (f64::midpoint(a.0, b.0), f64::midpoint(a.1, b.1));
     let mut angle = libm::atan2(along.1, along.0).to_degrees();
-    if angle > 90.01 || angle <= -90.0 {
+    // Words are read from the foot of the sheet or from its right side (ISO 129-1).
+    if angle > 89.995 {
+        angle -= 180.0;
+    } else if angle < -90.005 {
         angle += 180.0;
     }
     let turn = if angle.abs() < 0.005 {

@@ -106,8 +106,10 @@ pub(super) fn check_musts(block: &WorkingBlock, names: &Names, faults: &mut Vec<
 
 /// A name's text, with its bounds where they say more.
 fn said_of(named: &Named) -> String {
-    let spread = named.style.spread(named.value, &Spread::Within(named.bounds));
-    let spread = spread.filter(|_| named.bounds.is_bounded()).map_or(String::new(), |spread| format!(", {spread}"));
+    // `at most 6 N·m` is open to one side, and says so itself.
+    let bounds = named.bounds.is_bounded().then_some(named.bounds);
+    let spread = bounds.and_then(|bounds| named.style.spread(named.value, &Spread::Within(bounds)));
+    let spread = spread.map_or(String::new(), |spread| format!(", {spread}"));
     format!("{}{spread}", named.text).replace(NO_BREAK, " ")
 }
 

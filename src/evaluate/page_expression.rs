@@ -60,6 +60,7 @@ pub fn work(text: &Mapped, names: &Names) -> std::result::Result<Result, Failure
 pub fn hold(text: &Mapped, names: &Names) -> std::result::Result<Held, Failure> {
     let tree = parse_condition(text, Spelling::OfPages).map_err(|fault| Some(Box::new(fault)))?;
     let mut page = Page::of(&tree, names)?;
+    page.take_ends();
     let condition = resolve_condition(&tree, &mut page.scope).map_err(|fault| Some(Box::new(fault)))?;
     let stated = compute::holds(&condition, &mut page.values).map_err(|gap| Some(no_answer(gap.span, gap.why)))?;
     let truth = page.walk().truth(&condition).unwrap_or(Truth::Open);
@@ -104,6 +105,16 @@ impl Page {
             }
         }
         Ok(page)
+    }
+
+    /// What is stated as `at most` or `at least` is a limit itself: something is held to the end that is given.
+    fn take_ends(&mut self) {
+        for (bounds, value) in self.bounds.iter_mut().zip(self.values) {
+            if !bounds.is_bounded() && (bounds.lo == value || bounds.hi == value) {
+                *bounds = Interval::point(value);
+            }
+        }
+        self.exact = self.bounds.iter().all(|bounds| bounds.is_point());
     }
 
     fn walk(&self) -> Walk<Interval> {

@@ -7,11 +7,12 @@ use super::PageWorking;
 use super::equation;
 use super::formulas::Formulas;
 use super::holding;
-use super::names::Names;
+use super::names::{Named, Names};
 use super::page_expression;
 use crate::fault::{Fault, id};
 use crate::library::block::WorkingBlock;
 use crate::mechanics::compute::NoAnswer;
+use crate::mechanics::digits;
 use crate::mechanics::formula::{Formula, Input};
 use crate::mechanics::reading::Reading;
 use crate::mechanics::working::{self, Working, check_known};
@@ -255,7 +256,30 @@ pub(super) fn read_one(
     }
     let result = page_expression::work(text, names)?;
     read.extend(result.names);
-    input.accept(result.reading, result.dimension, text.whole(), found).map_err(|fault| Some(Box::new(fault)))
+    let reading = input.accept(result.reading, result.dimension, text.whole(), found);
+    let reading = reading.map_err(|fault| Some(Box::new(fault)))?;
+    Ok(Reading { decimals: shown_decimals(input, reading.value, names.get(found)), ..reading })
+}
+
+/// A value that was worked elsewhere shows no more digits than anybody could use: those of the name that it is, or so many
+/// in all.
+fn shown_decimals(input: &Input, value: f64, named: Option<&Named>) -> Option<i32> {
+    const MOST: i32 = 6;
+    if let Some(named) = named
+        && named.style.decimals.is_some()
+        && named.style.kind.dimension == input.kind.dimension
+    {
+        return named.style.converted(input.unit.clone()).decimals.map(|decimals| decimals.max(0));
+    }
+    let number = input.style().number(value).abs();
+    if number == 0.0 || !number.is_finite() {
+        return None;
+    }
+    #[expect(clippy::cast_possible_truncation, reason = "the size of a finite number")]
+    let size = number.log10().floor() as i32;
+    let most = (MOST - 1 - size).max(0);
+    let plain = digits::plain(number);
+    (plain.split_once('.').map_or(0, |(_, after)| after.len()) > usize::try_from(most).unwrap_or(0)).then_some(most)
 }
 
 pub(super) fn check_output(formula: &Formula, name: &crate::text::Spanned<String>) -> Option<Fault> {

@@ -6,6 +6,7 @@
 
 use super::digits;
 use super::dimension::Dimension;
+use super::enclose::Spread;
 use super::figure::Style;
 use super::formula::Input;
 use super::interval::{Interval, whole};
@@ -64,6 +65,11 @@ impl Reading {
                 None => style.difference(above),
             };
             return format!("{value} ± {size}");
+        }
+        if let Some(most) = self.decimals {
+            let style = Style { decimals: Some(most), ..style.clone() };
+            let spread = style.spread(self.value, &Spread::Within(self.bounds));
+            return spread.map_or(value.clone(), |spread| format!("{value}, {spread}"));
         }
         format!("{value}, from {} to {}", style.bare(self.bounds.lo), style.text(self.bounds.hi))
     }
