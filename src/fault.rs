@@ -166,6 +166,9 @@ ids! {
     UNKNOWN_WORD = "unknown-word", "parse", "A topic, a hazard or a word for who does the work is not one that is known.";
     REVISION_LETTER = "revision-letter", "parse", "A revision is no letter or number that a next one can follow.";
     REVISION_TAKEN = "revision-taken", "parse", "A sheet's own revision is one that the register has given it already, or comes before that.";
+    DEAD_LINK = "dead-link", "evaluate", "A link to the web leads nowhere.";
+    UNUSED = "unused", "evaluate", "A stated figure, a photo or parts are used by no sheet.";
+    UNIT_SPELLING = "unit-spelling", "evaluate", "A unit's sign is spelled otherwise than sheets write it.";
     UNSIGNED_DRIFT = "unsigned-drift", "evaluate", "Published figures differ from the signed register.";
     NUMBER_TWICE = "number-twice", "parse", "Two sheets have one number.";
     HEADING_LEVEL = "heading-level", "parse", "A heading of the first level stands in the body of a page.";

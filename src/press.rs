@@ -15,7 +15,7 @@ use crate::evaluate::{Drafts, evaluate, names};
 use crate::fault::{Fault, Severity, id};
 use crate::library::date::Date;
 use crate::library::files::FileProblem;
-use crate::library::{self, Library, Read, in_file, stale};
+use crate::library::{self, Library, Read, in_file, stale, unused};
 use crate::register::drift::{self, SheetDrift};
 use crate::setting::theme::Theme;
 use crate::setting::{Scripts, Setting, Shows};
@@ -66,7 +66,7 @@ impl Proof {
     }
 
     /// Adds faults that were found later, each in its place.
-    fn add_faults(&mut self, faults: Vec<Diagnostic>) {
+    pub(crate) fn add_faults(&mut self, faults: Vec<Diagnostic>) {
         for one in &faults {
             self.add_source(&one.file, bundled_text(&one.file));
         }
@@ -149,6 +149,9 @@ fn prove(root: &Path, drafts: Drafts, on: Option<Date>, sets: Sets) -> Result<Pr
     if let (Some(library), Some(theme)) = (library, theme) {
         tell_unapproved(&library, drafts, &mut proof);
         proof.faults.extend(on.map(|on| stale::check(&library, on)).unwrap_or_default());
+        if drafts == Drafts::Proved {
+            proof.add_faults(unused::check(&library));
+        }
         let formulas = Formulas::of(&library);
         let (worked, faults) = evaluate(&library, &formulas, &drawings, drafts);
         proof.faults.extend(faults);

@@ -92,8 +92,11 @@ impl Library {
     }
 
     fn said(&self) -> String {
-        let proof =
-            press::proof(&self.0, Drafts::LeftOut, Date::parse("2026-11-25")).expect("the machine reads its own files");
+        self.said_of(Drafts::LeftOut)
+    }
+
+    fn said_of(&self, drafts: Drafts) -> String {
+        let proof = press::proof(&self.0, drafts, Date::parse("2026-11-25")).expect("the machine reads its own files");
         let none = Source::default();
         let source = |name: &str| {
             proof.sources.iter().find(|source| source.name == name).map_or(&none, |source| source.as_ref())
@@ -284,6 +287,20 @@ fn made_here() -> Vec<(&'static str, String)> {
             library.write(page, GUIDE.as_bytes());
             library.write("content/register.yaml", REGISTER.as_bytes());
             library.said()
+        }),
+        ("evaluate/unused", {
+            let library = Library::new();
+            library.write(page, GUIDE.as_bytes());
+            library.said_of(Drafts::Proved)
+        }),
+        ("evaluate/dead-link", {
+            let library = Library::new();
+            // Nobody listens there, and no network is asked.
+            library.write(page, format!("{GUIDE}\nSee [the standard](http://127.0.0.1:9/standard).\n").as_bytes());
+            let words = ["proof", "--outside", "--on", "2026-11-25"];
+            let program = Command::new(env!("CARGO_BIN_EXE_locknut"));
+            let output = { program }.args(words).current_dir(&library.0).env("COLUMNS", "80").output();
+            String::from_utf8_lossy(&output.expect("the program runs").stderr).into_owned()
         }),
         ("evaluate/nothing-signed", {
             let library = Library::new();

@@ -7,6 +7,7 @@ pub mod fit_out;
 mod known;
 /// The words after the program's name, with their places.
 pub mod line;
+mod outside;
 /// What the program says without a command.
 pub mod overview;
 /// Asks the rules about parts on the shelf.
@@ -16,6 +17,7 @@ pub mod press;
 /// Works one formula at the counter.
 pub mod reckon;
 mod reckon_text;
+mod sarif;
 /// Accepts drift into the register.
 pub mod sign;
 /// Keeps a library open in a browser.

@@ -2,7 +2,7 @@
 
 use super::line::{Line, OptionOf};
 use super::terminal::{self, write_options, write_wrapped};
-use super::{Exit, all_to_json, draw_all, print, refuse};
+use super::{Exit, all_to_json, draw_all, outside, print, refuse, sarif};
 use crate::editions::{TakeAway, single};
 use crate::evaluate::Drafts;
 use crate::fault::Severity;
@@ -39,6 +39,12 @@ pub const PROOF: &[OptionOf] = &[
         value: Some("DATE"),
         about: "the day by which sources are stale; today where it is left out",
     },
+    OptionOf {
+        name: "--outside",
+        value: None,
+        about: "also asks the web about links that leave the library; needs curl and a network",
+    },
+    OptionOf { name: "--sarif", value: None, about: "gives what was found as SARIF 2.1.0, for code hosts" },
     JSON,
     HELP,
 ];
@@ -80,8 +86,18 @@ fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) 
     let done = work(&root, &target, writes, on);
     progress.end();
     match done {
-        Ok((proof, exit)) => {
-            report(&proof, exit, writes.then_some(target.as_path()), json);
+        Ok((mut proof, exit)) => {
+            if line.has("--outside")
+                && let Err(problem) = outside::check(&mut proof)
+            {
+                eprintln!("locknut: {problem}");
+                return Exit::Machine;
+            }
+            if line.has("--sarif") {
+                print(&format!("{}\n", sarif::log(&proof.faults, &proof.sources)));
+            } else {
+                report(&proof, exit, writes.then_some(target.as_path()), json);
+            }
             exit
         }
         Err(problem) => {
@@ -142,11 +158,15 @@ fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {
             print(&taken_away(proof, &target.to_string()));
             print(&format!("Open {target}/index.html in a browser.\n"));
         }
-        (Exit::Done, None) => print(&format!("{} proved, nothing written.\n", count(proof.guides, "page"))),
+        (Exit::Done, None) => {
+            let notes = proof.faults.len();
+            let notes = if notes == 0 { "no notes".to_owned() } else { count(notes, "note") };
+            print(&format!("{} proved, nothing written: no faults, {notes}.\n", count(proof.guides, "page")));
+        }
         (_, Some(_)) => {
             eprintln!("{}: nothing was pressed, and the last good site is as it was.", count(faults, "fault"));
         }
-        (_, None) => eprintln!("{}.", count(faults, "fault")),
+        (_, None) => eprintln!("{}, {}.", count(faults, "fault"), count(proof.faults.len() - faults, "note")),
     }
 }
 

@@ -7,6 +7,7 @@ use super::guide::Around;
 use super::links::{self, Link, Writer};
 use super::loose;
 use super::names::Names;
+use super::spelling;
 use super::{Target, WorkedText};
 use crate::fault::{Fault, Severity, id};
 use crate::library::chart::{Chart, Check, Then};
@@ -80,6 +81,7 @@ pub(super) fn evaluate<'a>(
     let nominal: Vec<String> = chart.nominal.iter().map(|phrase| phrase.value.clone()).collect();
     for text in &chart.prose {
         loose::check(text, &nominal, around.library.shop.loose_figures, &names, faults);
+        spelling::check(text, faults);
     }
     let mut page = Page { chart, around, names, faults };
     let lines = |page: &mut Page<'_, '_>, lines: &[Words]| lines.iter().map(|line| page.words(line)).collect();

@@ -6,6 +6,7 @@ use super::formulas::Formulas;
 use super::links::{self, Link};
 use super::loose;
 use super::names::{Names, Shared};
+use super::spelling;
 use super::{
     Drafts, WorkedDrawing, WorkedGuide, WorkedOperation, WorkedPhoto, WorkedPiece, WorkedText, parts, sweeps, workings,
 };
@@ -142,6 +143,7 @@ fn check_loose(guide: &Guide, around: &Around<'_, '_>, names: &Names, faults: &m
     });
     for text in guide.prose.iter().chain(of_body).chain(of_blocks) {
         loose::check(text, &nominal, around.library.shop.loose_figures, names, faults);
+        spelling::check(text, faults);
     }
 }
 

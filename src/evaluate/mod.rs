@@ -36,6 +36,8 @@ pub mod pairing;
 pub mod parts;
 /// What worked pages publish.
 pub mod published;
+/// Units spelled otherwise than on sheets.
+mod spelling;
 /// Formulas run over one or two inputs.
 pub mod sweeps;
 /// What pages use of the library.

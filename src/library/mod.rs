@@ -39,6 +39,8 @@ pub mod shop;
 pub mod stale;
 /// `stated/*.yaml`.
 pub mod stated;
+/// What nothing uses.
+pub mod unused;
 
 pub(crate) use front::check_topic;
 pub use kept::Kept;

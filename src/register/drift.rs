@@ -187,6 +187,9 @@ fn formula_changed(was: &str, is: &str) -> String {
     }
 }
 
+/// So many sheets that were never signed are told one by one.
+const MOST_NEW: usize = 3;
+
 /// What a library's own checks say of its drift: by the shop's word a note or a fault of each sheet, or nothing where
 /// nothing was ever signed and the shop doesn't ask for it.
 #[must_use]
@@ -223,7 +226,18 @@ pub fn check(library: &Library, found: &[SheetDrift], sheets: &[PublishedSheet])
             };
             (file, fault.cure("locknut drift shows what differs and why; locknut sign accepts it"))
         };
-        found.iter().map(one).collect()
+        // Sheets that were never signed are many when a library grows: beyond a few they are told together.
+        let (new, others): (Vec<&SheetDrift>, Vec<&SheetDrift>) = found.iter().partition(|sheet| sheet.is_new);
+        let mut told: Vec<_> = others.into_iter().map(&one).collect();
+        if new.len() <= MOST_NEW {
+            told.extend(new.into_iter().map(one));
+        } else {
+            let numbers: Vec<&str> = new.iter().map(|sheet| sheet.sheet.as_str()).collect();
+            let (file, fault) = say(super::FILE, Span::at(0), format!("{} are not signed", count(new.len(), "sheet")));
+            let cure = "locknut drift lists their figures; locknut sign accepts them";
+            told.push((file, fault.found(numbers.join(", ")).cure(cure)));
+        }
+        told
     };
     told.into_iter().map(|(file, fault)| Diagnostic { file, fault }).collect()
 }
