@@ -44,7 +44,7 @@ fn main() {
         let figure: Vec<f64> = (0..TURNS)
             .map(|turn| {
                 let links = 118 + 2 * turn;
-                let words = format!("longest kept: {links}\u{a0}links");
+                let words = format!(">{links}\u{a0}links<");
                 stand.save(&stated, &stock(links), "/guides/drivetrain/chain-0000.html", &words)
             })
             .collect();
