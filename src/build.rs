@@ -9,13 +9,15 @@ use std::{env, error::Error, fs};
 use walkdir::WalkDir;
 
 /// The name of each list, and the folder whose files it holds.
-const LISTS: [(&str, &str); 6] = [
+const LISTS: [(&str, &str); 7] = [
     ("FORMULAS", "src/mechanics/formulas"),
     ("FAMILIES", "src/mechanics/families"),
     ("RULES", "src/mechanics/rules"),
     ("THEMES", "themes"),
     ("DIAGRAMS", "diagrams"),
     ("CONTENT", "content"),
+    // What is said of each mistake: the examples with which a fault is explained.
+    ("MISTAKES", "tests/mistakes"),
 ];
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -34,7 +36,8 @@ fn write_list(text: &mut String, name: &str, folder: &Path) -> Result<(), Box<dy
     writeln!(text, "pub static {name}: &[(&str, &[u8])] = &[")?;
     for entry in WalkDir::new(folder).sort_by_file_name() {
         let entry = entry?;
-        if entry.file_type().is_file() {
+        let is_wanted = name != "MISTAKES" || entry.path().extension().is_some_and(|ending| ending == "txt");
+        if entry.file_type().is_file() && is_wanted {
             let path = entry.path().strip_prefix(folder)?;
             let parts: Vec<_> = path.iter().map(|part| part.to_string_lossy()).collect();
             let file = entry.path().to_str().ok_or("a path of the repository is no text")?;

@@ -18,6 +18,8 @@ pub mod fault;
 pub mod finding;
 /// What the shop wrote, read and parsed.
 pub mod library;
+/// What every word of the program and its files means.
+pub mod meaning;
 /// The engine: formulas, units, bounds; knows no guide, file or page.
 pub mod mechanics;
 /// Files to a site on the disk, all or nothing.

@@ -11,6 +11,8 @@
 
 mod align;
 mod fields;
+/// Tables of keys.
+pub mod keys;
 mod words;
 
 use std::collections::HashSet;

@@ -7,6 +7,9 @@ pub mod fit_out;
 mod known;
 /// The words after the program's name, with their places.
 pub mod line;
+mod lists;
+/// Says what a word means.
+pub mod meaning;
 mod outside;
 /// What the program says without a command.
 pub mod overview;
@@ -44,6 +47,17 @@ pub enum Exit {
     /// The machine's fault, or a folder that isn't ours.
     Machine = 3,
 }
+
+/// Every exit status, and what it says.
+pub const EXITS: &[(Exit, &str)] = &[
+    (Exit::Done, "Done. Notes alone are no fault; pair ends so whatever the verdict."),
+    (Exit::Faults, "Faults in the library, or drift."),
+    (Exit::Words, "Wrong words or values on the command line."),
+    (
+        Exit::Machine,
+        "The machine's fault, such as a full disk or a missing permission, or a target folder that is not a pressed one.",
+    ),
+];
 
 /// Prints faults that point into the command line: as data on standard output or drawn on standard error.
 #[must_use]

@@ -7,6 +7,8 @@
 
 /// What may stand in a drawing.
 mod allowed;
+/// The keys of a drawing's head.
+pub mod head;
 /// The site's sign: a locknut in plan view.
 pub mod mark;
 /// Plots.
@@ -267,7 +269,7 @@ fn parse(text: &str) -> Result<Drawing, Vec<Fault>> {
 }
 
 fn parse_head(node: &Node, template: &str, faults: &mut Vec<Fault>) -> Option<Drawing> {
-    let fields = Fields::new(node, "a drawing's head", &["name", "title", "about", "inputs", "items"], faults)?;
+    let fields = Fields::of(node, &head::HEAD, faults)?;
     let title = fields.need_text("title", faults)?.text().to_owned();
     let inputs = fields.list("inputs", faults).into_iter().filter_map(|node| parse_input(node, faults)).collect();
     let items = fields.list("items", faults).into_iter().filter_map(|node| parse_item(node, faults)).collect();
@@ -275,7 +277,7 @@ fn parse_head(node: &Node, template: &str, faults: &mut Vec<Fault>) -> Option<Dr
 }
 
 fn parse_input(node: &Node, faults: &mut Vec<Fault>) -> Option<DrawingInput> {
-    let fields = Fields::new(node, "an input of a drawing", &["name", "kind", "unit", "about"], faults)?;
+    let fields = Fields::of(node, &head::INPUT, faults)?;
     let name = fields.need_text("name", faults)?.text().to_owned();
     let about = fields.need_text("about", faults)?.text().to_owned();
     let word = fields.need_text("kind", faults)?;
@@ -300,7 +302,7 @@ fn parse_input(node: &Node, faults: &mut Vec<Fault>) -> Option<DrawingInput> {
 }
 
 fn parse_item(node: &Node, faults: &mut Vec<Fault>) -> Option<Item> {
-    let fields = Fields::new(node, "an item of a drawing", &["balloon", "name", "topic", "also"], faults)?;
+    let fields = Fields::of(node, &head::ITEM, faults)?;
     let balloon = fields.need_text("balloon", faults)?.text().to_owned();
     let name = fields.need_text("name", faults)?.text().to_owned();
     let topic = fields.text("topic", faults);

@@ -12,7 +12,7 @@
 //! they are is looked up on the shelf when the sheet is evaluated.
 
 use super::date::check_date;
-use super::front::check_revision;
+use super::front::{check_revision, shared};
 use super::stated::{Amount, check_entry_name, read_amount};
 use crate::diagnostic::Source;
 use crate::fault::{Fault, id};
@@ -20,6 +20,7 @@ use crate::mechanics::pairing::Place;
 use crate::mechanics::pairing::shelf::Rules;
 use crate::mechanics::units::Unit;
 use crate::text::{Mapped, Span, Spanned};
+use crate::yaml::keys::{Holds, Key, Keys, keys};
 use crate::yaml::{self, Fields};
 use std::sync::Arc;
 
@@ -74,25 +75,41 @@ pub struct Measure {
     pub span: Span,
 }
 
-const KEYS: &[&str] = &[
-    "title",
-    "number",
-    "revision",
-    "issued",
-    "prepared_by",
-    "approved_by",
-    "summary",
-    "parts",
-    "measured",
-    "riders",
-    "cadence",
+/// A build sheet.
+pub static KEYS: Keys = Keys::new("a build sheet", ROWS);
+
+const ROWS: &[Key] = &[
+    shared("title").but("What the bike is called.", "title: Town roadster"),
+    shared("number").but("The sheet's number, which no other sheet has.", "number: BS-001"),
+    shared("revision"),
+    shared("issued"),
+    shared("prepared_by"),
+    shared("approved_by"),
+    shared("summary").spared().but("What the bike is for.", "summary: A bike for short ways with two bags."),
+    OWN[0],
+    OWN[1],
+    OWN[2],
+    OWN[3],
 ];
+
+const OWN: &[Key; 4] = keys! {
+    "parts" free Holds::Map("families, with front_ or rear_ before them where there is one at each end", &NAMES), "The bike's parts, by their names on the shelf. The sheet then tells whether they go together.",
+        "parts: {cassette: cassette-11-34, front_tyre: tyre-25, cable_outer: [outer-brake, outer-gear]}";
+    "measured" free Holds::Map("measurements", &Holds::Text("a value with its unit")), "What was measured on the bike. Any working can use it as NAME.measurement; it comes before what the parts say.",
+        "measured: {chainstay: 410 mm ± 2 mm}";
+    "riders" free Holds::List(&Holds::Text("a mass")), "The riders for whom tyre pressures are set.",
+        "riders: [55 kg, 70 kg]";
+    "cadence" free Holds::Sized(&Holds::List(&Holds::Text("a rate of turning")), 2, Some(2)), "The least and the most cadence between which gears are set against speed.",
+        "cadence: [70 rpm, 100 rpm]";
+};
+const NAMES: Holds =
+    Holds::Either(&[Holds::Text("a part on the shelf"), Holds::List(&Holds::Text("a part on the shelf"))]);
 
 /// Reads one build sheet.
 pub fn parse(source: &Arc<Source>, file: &str, faults: &mut Vec<Fault>) -> Option<BuildSheet> {
     let text = Mapped::verbatim(source.text.as_str(), 0);
     let node = yaml::parse(&text).map_err(|found| faults.extend(found)).ok()?;
-    let fields = Fields::new(&node, "a build sheet", KEYS, faults)?;
+    let fields = Fields::of(&node, &KEYS, faults)?;
     let mut word = |key: &str| fields.need_text(key, faults).map(|text| text.text().trim().to_owned());
     let (title, issued, prepared) = (word("title"), word("issued"), word("prepared_by"));
     let mut spanned =

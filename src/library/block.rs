@@ -10,15 +10,114 @@ use crate::fault::{Fault, id};
 use crate::mechanics::mark::{TextPiece, split_marks};
 use crate::mechanics::units::Unit;
 use crate::text::{Mapped, Span, Spanned};
+use crate::yaml::keys::{Holds, Keys, Word, keys};
 use crate::yaml::{self, Fields, Node};
 
+/// A word that begins a block.
+#[derive(Debug)]
+pub struct BlockWord {
+    /// The word after the back-ticks.
+    pub word: &'static str,
+    /// What the block does.
+    pub about: &'static str,
+    /// The keys of its YAML; a `safety` notice has none.
+    pub keys: Option<&'static Keys>,
+    /// What stands in one that is right, in the starter library at least.
+    pub example: &'static str,
+}
+
 /// The words that begin a block.
-pub const WORDS: &[&str] = &["working", "pairing", "fit-table", "sweep", "drawing", "safety"];
+pub const WORDS: &[BlockWord] = &[
+    BlockWord {
+        word: "working",
+        about: "Works a formula, or an equation of the page's own, and sets its result with everything that it rests on.",
+        keys: Some(&WORKING),
+        example: "name: chain\nformula: chain-length\ngiven:\n  chainstay: 410 mm ± 2 mm\n  chainring: 50\n  sprocket: 34\nshow: links",
+    },
+    BlockWord {
+        word: "pairing",
+        about: "Asks the rules whether parts on the shelf go together, and sets the verdict with its reasons.",
+        keys: Some(&super::block_shelf::PAIRING),
+        example: "parts: [front tyre-25, rear tyre-28]\nclaim: fits",
+    },
+    BlockWord {
+        word: "fit-table",
+        about: "Crosses one list of parts with another, and sets the verdict on each two.",
+        keys: Some(&super::block_shelf::FIT_TABLE),
+        example: "down: cassette\nacross: [derailleur-short, derailleur-long]\nwith: [crank-50-34, shift-ten-rear]\ncaption: Which cassette with which derailleur",
+    },
+    BlockWord {
+        word: "sweep",
+        about: "Runs a formula over one input or two, and sets a table and a plot.",
+        keys: Some(&super::block_sweep::SWEEP),
+        example: "formula: gear\ngiven: {rollout: 2180 mm}\nacross: {sprocket: [11, 15, 21, 26, 34]}\ndown: {chainring: [34, 50]}\nshow: development\ncaption: How far each gear goes for one turn of the cranks",
+    },
+    BlockWord {
+        word: "drawing",
+        about: "Sets a drawing, true to scale, with figures of the page.",
+        keys: Some(&DRAWING),
+        example: "of: chain-run\nset: {ring: chain.chainring, sprocket: chain.sprocket, stay: chain.chainstay, run: chain.exact}\nalt: A chain runs round a ring and a sprocket.",
+    },
+    BlockWord {
+        word: "safety",
+        about: "Sets a notice. Its first line is a signal word; what follows is Markdown.",
+        keys: None,
+        example: "warning\nA tyre that blows off can hurt eyes and ears.",
+    },
+];
 
 /// Info words of fences that are shown as they are written.
-pub const LANGUAGES: &[&str] = &["text", "yaml", "markdown"];
+pub const LANGUAGES: &[Word] =
+    &[("text", "plain lines"), ("yaml", "YAML, with its keys set apart"), ("markdown", "Markdown as it is written")];
 
-const WORKING_KEYS: &[&str] = &["name", "formula", "equation", "unit", "decimals", "given", "show", "claim", "must"];
+/// The words that begin a safety notice (ANSI Z535; ISO 3864 has the first three).
+pub const SIGNALS: [Word; 4] = [
+    ("danger", "it kills or maims if nobody heeds it"),
+    ("warning", "it can kill or maim"),
+    ("caution", "it can hurt a little"),
+    ("notice", "it can spoil a part; nobody is hurt"),
+];
+
+/// Names, each with an expression.
+pub(super) const GIVEN: Holds =
+    Holds::Map("inputs", &Holds::Text("a value with its unit, a name with a dot, or a sum of them"));
+
+/// A `working`.
+pub static WORKING: Keys = Keys::new("a working", keys! {
+    "name" needed Holds::Formed("a name of two small letters or more", "^\\s*[a-z][a-z0-9_-]*\\s*$"), "The working's name on this page. Its figures are called by it: chain.links.",
+        "name: chain";
+    "formula" free Holds::Text("the name of a formula"), "The formula that is worked.",
+        "formula: chain-length";
+    "equation" free Holds::Map("results", &Holds::Text("a sum")), "A formula of the page's own, in place of one with a name.",
+        "equation: {height: stem + spacers}";
+    "unit" free Holds::Map("results of the equation", &Holds::Text("a unit")), "The unit of each result of an equation.",
+        "unit: {height: mm}";
+    "decimals" free Holds::Map("results of the equation", &Holds::Formed("a whole number from 0 to 9", "^\\s*[0-9]\\s*$")), "How many decimals each result of an equation has.",
+        "decimals: {height: 0}";
+    "given" free GIVEN, "What goes in. What has a usual value may be left out.",
+        "given: {chainstay: 410 mm ± 2 mm, chainring: 50, sprocket: 34}";
+    "show" free Holds::Either(&[Holds::Text("the name of a result"), Holds::List(&Holds::Text("the name of a result"))]), "The results that are set large.",
+        "show: links";
+    "claim" free Holds::Map("results", &Holds::Text("a value")), "What you believe. The press fails where the sum disagrees, and says by how much.",
+        "claim: {links: 110}";
+    "must" free Holds::List(&Holds::Map("comparisons", &Holds::Text("a sentence"))), "Limits of the page, each a comparison with the sentence to show. The press fails where one does not hold over the whole of the tolerances.",
+        "must:\n  - \"chain.links <= 116\": The longest chain in the box is shorter.";
+}).ways(&["formula", "equation"]);
+
+/// A `drawing`.
+pub static DRAWING: Keys = Keys::new(
+    "a drawing",
+    keys! {
+        "of" needed Holds::Text("the name of a drawing"), "The drawing's name, that of its file under diagrams.",
+            "of: chain-run";
+        "set" free Holds::Map("inputs of the drawing", &Holds::Text("a figure of the page, or a value")), "What the drawing is drawn from.",
+            "set: {ring: chain.chainring}";
+        "alt" needed Holds::Text("a sentence"), "What it shows, for those who don't see it. It may hold figures.",
+            "alt: A chain runs over a ring and a sprocket.";
+        "caption" free Holds::Text("a sentence"), "What stands below it.",
+            "caption: How the chain is measured";
+    },
+);
 
 /// A fenced block.
 #[derive(Clone, Debug)]
@@ -125,9 +224,9 @@ pub fn parse(info: &Spanned<String>, body: &Mapped, file: &str, faults: &mut Vec
         "drawing" => drawing(body, file, faults).map(Block::Drawing),
         "safety" => safety(body, file, faults).map(Block::Safety),
         "" => None,
-        word if LANGUAGES.contains(&word) => None,
+        word if LANGUAGES.iter().any(|(known, _)| *known == word) => None,
         word => {
-            let known = || WORDS.iter().chain(LANGUAGES).copied();
+            let known = || WORDS.iter().map(|block| block.word).chain(LANGUAGES.iter().map(|(word, _)| *word));
             let fault = Fault::new(id::UNKNOWN_BLOCK, info.span, format!("there is no block called {word}"))
                 .found(word)
                 .allowed(known().collect::<Vec<_>>().join(", "));
@@ -140,7 +239,7 @@ pub fn parse(info: &Spanned<String>, body: &Mapped, file: &str, faults: &mut Vec
 fn working(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<WorkingBlock> {
     let before = faults.len();
     let node = yaml::parse(body).map_err(|found| faults.extend(found)).ok()?;
-    let fields = Fields::new(&node, "a working", WORKING_KEYS, faults)?;
+    let fields = Fields::of(&node, &WORKING, faults)?;
     let name = spanned(fields.need_text("name", faults)?);
     check_name(&name, "a working", faults);
     let equation = equation(&fields, faults);
@@ -295,7 +394,7 @@ fn must(entry: &yaml::Entry, file: &str, faults: &mut Vec<Fault>) -> Option<Must
 
 fn drawing(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<DrawingBlock> {
     let node = yaml::parse(body).map_err(|found| faults.extend(found)).ok()?;
-    let fields = Fields::new(&node, "a drawing", &["of", "set", "alt", "caption"], faults)?;
+    let fields = Fields::of(&node, &DRAWING, faults)?;
     let of = spanned(fields.need_text("of", faults)?);
     let alt = fields.need_text("alt", faults)?;
     let caption = fields.text("caption", faults);
@@ -306,18 +405,18 @@ fn drawing(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<Drawing
 }
 
 fn safety(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<SafetyBlock> {
-    const SIGNALS: [&str; 4] = ["danger", "warning", "caution", "notice"];
+    let words = || SIGNALS.iter().map(|(word, _)| *word);
     let text = body.text();
     let first = text.lines().next().unwrap_or_default();
     let signal = first.trim();
-    if !SIGNALS.contains(&signal) {
+    if !words().any(|word| word == signal) {
         let fault =
             Fault::new(id::SIGNAL_WORD, body.span(0..first.len()), "a safety notice begins with its signal word")
                 .found(signal)
-                .allowed(SIGNALS.join(", "));
+                .allowed(words().collect::<Vec<_>>().join(", "));
         faults.push(fault.nearest(
             signal,
-            SIGNALS,
+            words(),
             "choose one: danger kills or maims, warning can kill or maim, caution hurts a little, notice is for things",
         ));
         return None;

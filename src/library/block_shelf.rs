@@ -15,8 +15,10 @@
 use super::block::spanned;
 use crate::fault::{Fault, id};
 use crate::mechanics::mark::{TextPiece, split_marks};
+use crate::mechanics::pairing::keys::verdicts;
 use crate::mechanics::pairing::{Place, Verdict};
 use crate::text::{Mapped, Span, Spanned};
+use crate::yaml::keys::{Holds, Keys, keys};
 use crate::yaml::{self, Fields, Node};
 
 /// A part that a block names, and the end of the bicycle.
@@ -67,10 +69,41 @@ pub struct FitTableBlock {
     pub span: Span,
 }
 
+/// Names of parts, with the end of the bicycle before them where it matters.
+const PARTS: Holds = Holds::List(&Holds::Text("a part on the shelf, with front or rear before it"));
+
+/// A `pairing`.
+pub static PAIRING: Keys = Keys::new(
+    "a pairing",
+    keys! {
+        "parts" needed Holds::Sized(&PARTS, 2, None), "The parts that are asked about together.",
+            "parts: [cassette-11-34, derailleur-long, crank-50-34]";
+        "claim" free Holds::OneOf(verdicts), "The verdict that you believe. The press fails when it turns.",
+            "claim: fits";
+    },
+);
+
+/// A `fit-table`.
+pub static FIT_TABLE: Keys = Keys::new(
+    "a fit table",
+    keys! {
+        "down" needed SIDE, "The rows: a family, whose parts are all taken, or a list of parts.",
+            "down: cassette";
+        "across" needed SIDE, "The columns: a family or a list of parts. Five of them fill a sheet.",
+            "across: [derailleur-short, derailleur-long]";
+        "with" free PARTS, "Parts that go into every question.",
+            "with: [crank-50-34]";
+        "caption" needed Holds::Text("a sentence"), "What stands above it.",
+            "caption: Which cassette with which derailleur";
+    },
+);
+
+const SIDE: Holds = Holds::Either(&[Holds::Text("the name of a family"), PARTS]);
+
 /// Reads a `pairing` block.
 pub(super) fn pairing(body: &Mapped, faults: &mut Vec<Fault>) -> Option<PairingBlock> {
     let node = yaml::parse(body).map_err(|found| faults.extend(found)).ok()?;
-    let fields = Fields::new(&node, "a pairing", &["parts", "claim"], faults)?;
+    let fields = Fields::of(&node, &PAIRING, faults)?;
     fields.need("parts", faults)?;
     let parts = named_parts(&fields, "parts", faults);
     if parts.len() < 2 && fields.get("parts").is_some_and(|node| node.as_list().is_some()) {
@@ -99,7 +132,7 @@ fn claim(text: &Mapped, faults: &mut Vec<Fault>) -> Option<Spanned<Verdict>> {
 /// Reads a `fit-table` block.
 pub(super) fn fit_table(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<FitTableBlock> {
     let node = yaml::parse(body).map_err(|found| faults.extend(found)).ok()?;
-    let fields = Fields::new(&node, "a fit table", &["down", "across", "with", "caption"], faults)?;
+    let fields = Fields::of(&node, &FIT_TABLE, faults)?;
     let (down, across) = (side(&fields, "down", faults), side(&fields, "across", faults));
     let with = named_parts(&fields, "with", faults);
     let caption = fields.need_text("caption", faults);

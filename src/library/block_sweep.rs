@@ -12,10 +12,11 @@
 //! ```
 //! Values stay text here; they are held to the formula's inputs when the page is evaluated.
 
-use super::block::{NamedText, named_texts, spanned};
+use super::block::{GIVEN, NamedText, named_texts, spanned};
 use crate::fault::{Fault, id};
 use crate::mechanics::mark::{TextPiece, split_marks};
 use crate::text::{Mapped, Span, Spanned};
+use crate::yaml::keys::{Holds, Keys, keys};
 use crate::yaml::{self, Fields};
 
 /// A `sweep` block as written.
@@ -54,13 +55,38 @@ pub struct Run {
     pub values: Vec<Mapped>,
 }
 
-const SWEEP: &[&str] = &["formula", "given", "across", "down", "show", "mark", "between", "caption"];
+const VALUES: Holds = Holds::List(&Holds::Text("a value"));
+
+/// A `sweep`.
+pub static SWEEP: Keys = Keys::new(
+    "a sweep",
+    keys! {
+        "formula" needed Holds::Text("the name of a formula"), "The formula that is run.",
+            "formula: gear";
+        "given" free GIVEN, "The inputs that stay.",
+            "given: {rollout: 2180 mm}";
+        "across" needed ONE, "The input that runs along the head of the table, with its values.",
+            "across: {sprocket: [11, 15, 21]}";
+        "down" free ONE, "The input that runs down the side of the table, with its values.",
+            "down: {chainring: [34, 50]}";
+        "show" needed Holds::Text("the name of a result"), "The result that is set.",
+            "show: development";
+        "mark" free Holds::Text("the name of a working of the page"), "The working whose own point is marked.",
+            "mark: low";
+        "between" free Holds::Sized(&Holds::Map("one input", &Holds::Sized(&VALUES, 2, Some(2))), 1, Some(1)), "Each gear from this cadence to that one, against speed: the saw-tooth diagram.",
+            "between: {cadence: [70 rpm, 100 rpm]}";
+        "caption" needed Holds::Text("a sentence"), "What stands above it.",
+            "caption: How far each gear goes for one turn of the cranks";
+    },
+);
+
+const ONE: Holds = Holds::Sized(&Holds::Map("one input", &Holds::Sized(&VALUES, 1, None)), 1, Some(1));
 
 /// Reads a `sweep` block.
 pub(super) fn sweep(body: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Option<SweepBlock> {
     let before = faults.len();
     let node = yaml::parse(body).map_err(|found| faults.extend(found)).ok()?;
-    let fields = Fields::new(&node, "a sweep", SWEEP, faults)?;
+    let fields = Fields::of(&node, &SWEEP, faults)?;
     let formula = fields.need_text("formula", faults).map(spanned);
     let given = named_texts(&fields, "given", faults);
     fields.need("across", faults);

@@ -15,12 +15,13 @@
 //! The chart's own ways are followed here: every check is reached, and none leads back to itself. Pages that it sends on
 //! to are looked up when it is evaluated.
 
-use super::front::{Front, check_topic_words};
+use super::front::{Front, check_topic_words, shared};
 use super::guide::Words;
 use crate::diagnostic::Source;
 use crate::fault::{Fault, id};
 use crate::mechanics::mark::split_marks;
 use crate::text::{Mapped, Span, Spanned};
+use crate::yaml::keys::{Holds, Key, Keys, keys};
 use crate::yaml::{self, Fields, Node};
 use std::sync::Arc;
 
@@ -98,28 +99,66 @@ pub enum Then {
     BringItIn(Words),
 }
 
-const KEYS: &[&str] = &[
-    "title",
-    "summary",
-    "topic",
-    "number",
-    "revision",
-    "issued",
-    "prepared_by",
-    "approved_by",
-    "review_by",
-    "hazards",
-    "nominal",
-    "symptoms",
-    "asks",
-    "checks",
+/// A fault-finding chart.
+pub static KEYS: Keys = Keys::new("a fault-finding chart", ROWS);
+
+const ROWS: &[Key] = &[
+    shared("title").but("What the chart is called.", "title: Gears that will not stay"),
+    shared("summary"),
+    shared("topic").spared(),
+    shared("number").but("The sheet's number, which no other sheet has.", "number: FC-001"),
+    shared("revision"),
+    shared("issued"),
+    shared("prepared_by"),
+    shared("approved_by"),
+    shared("review_by"),
+    shared("hazards"),
+    shared("nominal"),
+    shared("symptoms"),
+    shared("asks"),
+    CHECKS[0],
 ];
+
+const CHECKS: &[Key; 1] = keys! {
+    "checks" needed Holds::Sized(&Holds::List(&Holds::Keys(&CHECK)), 1, None), "The checks. The chart begins with the first; each is reached by an answer of another, and none leads back to itself.",
+        "checks:\n  - name: cable\n    check: Pull the inner cable by hand.\n    question: Does it move freely?\n    answers:\n      - {answer: \"Yes, freely\", bring_it_in: The lever needs a look inside.}\n      - {answer: \"No, it drags\", read: ../guides/drivetrain/chain-wear.md}";
+};
+
+static CHECK: Keys = Keys::new(
+    "a check",
+    keys! {
+        "name" needed Holds::Formed("a short name", "^\\s*[a-z0-9-]+\\s*$"), "The name by which answers lead to the check. Readers don't see it.",
+            "name: cable";
+        "check" needed Holds::Text("a sentence or two"), "What to do: one act.",
+            "check: Pull the inner cable by hand.";
+        "question" needed Holds::Text("a question"), "What is asked of the one who did it.",
+            "question: Does it move freely?";
+        "answers" needed Holds::Sized(&Holds::List(&Holds::Keys(&ANSWER)), 2, None), "All that may be seen. One of them is true for every bike.",
+            "answers:\n  - {answer: It moves freely, go_on: hanger}\n  - {answer: It drags, read: ../guides/drivetrain/chain-wear.md}";
+    },
+);
+
+static ANSWER: Keys = Keys::new("an answer", keys! {
+    "answer" needed Holds::Text("words"), "What is seen.",
+        "answer: It drags";
+    "because" free Holds::Text("a sentence"), "Why it leads where it leads.",
+        "because: Dirt sits in the outer.";
+    "go_on" free Holds::Text("the name of a check"), "The check that comes next.",
+        "go_on: hanger";
+    "read" free Holds::Formed("the path to a guide or a reply, from this file", "^\\s*[^:]*\\.md(#.*)?\\s*$"), "The page that cures it; #op-20 may follow.",
+        "read: ../guides/drivetrain/chain-wear.md";
+    "bring_it_in" free Holds::Text("a sentence"), "Why the bike goes to the shop, and whether it may be ridden there.",
+        "bring_it_in: It is not ridden.";
+}).ways(&WAYS);
+
+/// How an answer leads on.
+const WAYS: [&str; 3] = ["go_on", "read", "bring_it_in"];
 
 /// Reads one chart.
 pub fn parse(source: &Arc<Source>, faults: &mut Vec<Fault>) -> Option<Chart> {
     let text = Mapped::verbatim(source.text.as_str(), 0);
     let node = yaml::parse(&text).map_err(|found| faults.extend(found)).ok()?;
-    let fields = Fields::new(&node, "a fault-finding chart", KEYS, faults)?;
+    let fields = Fields::of(&node, &KEYS, faults)?;
     let before = faults.len();
     let written = fields.need("checks", faults).map(|_| fields.list("checks", faults)).unwrap_or_default();
     let mut front = Front { file: &source.text, prose: Vec::new(), fields, faults };
@@ -179,7 +218,7 @@ impl Reader<'_, '_> {
     }
 
     fn check(&mut self, node: &Node) -> Option<Check> {
-        let fields = Fields::new(node, "a check", &["name", "check", "question", "answers"], self.faults)?;
+        let fields = Fields::of(node, &CHECK, self.faults)?;
         fields.need_text("name", self.faults);
         let name = self.word(&fields, "name")?;
         check_name(&name, self.faults);
@@ -196,9 +235,7 @@ impl Reader<'_, '_> {
     }
 
     fn answer(&mut self, node: &Node) -> Option<Answer> {
-        const WAYS: [&str; 3] = ["go_on", "read", "bring_it_in"];
-        let fields =
-            Fields::new(node, "an answer", &["answer", "because", "go_on", "read", "bring_it_in"], self.faults)?;
+        let fields = Fields::of(node, &ANSWER, self.faults)?;
         let (words, because) = (self.words(&fields, "answer", true), self.words(&fields, "because", false));
         let ways: Vec<&str> = WAYS.into_iter().filter(|key| fields.get(key).is_some()).collect();
         let then = match ways[..] {

@@ -10,40 +10,95 @@ use crate::fault::{Fault, id};
 use crate::mechanics::mark::split_marks;
 use crate::register;
 use crate::text::{Mapped, Span, Spanned};
+use crate::yaml::keys::{Holds, Key, Keys, Word, keys, row, spare};
 use crate::yaml::{self, Fields, Node};
 use std::sync::Arc;
 
-const KEYS: &[&str] = &[
-    "title",
-    "summary",
-    "topic",
-    "number",
-    "revision",
-    "issued",
-    "prepared_by",
-    "approved_by",
-    "review_by",
-    "work_time",
-    "done_by",
-    "tools",
-    "consumables",
-    "nominal",
-    "hazards",
-    "symptoms",
-    "asks",
-    "bike",
-    "key_figure",
-    "right_when",
-    "stop_when",
-    "formerly",
+/// Front matter of a guide.
+pub(crate) static GUIDE: Keys = Keys::new("a guide's front matter", FRONT);
+/// Front matter of a reply: the same keys, of which two may be left out.
+pub(crate) static REPLY: Keys = Keys::new("a reply's front matter", &SHORTER);
+
+const SHORTER: [Key; 22] = spare(FRONT, &["topic", "done_by"]);
+const SENTENCES: Holds = Holds::List(&Holds::Text("a sentence"));
+const PERSON: Holds = Holds::Text("a name");
+
+pub(super) const FRONT: &[Key; 22] = keys! {
+    "title" needed Holds::Text("words"), "What the sheet is called; of a reply, the rider's question.",
+        "title: Size a chain after changing the chainring";
+    "summary" needed Holds::Text("a sentence"), "What the sheet does for its reader. Lists and the finding page show it below the title.",
+        "summary: Work out how many links a new chain needs.";
+    "topic" needed Holds::OneOf(topics), "The topic under which the sheet is listed. A guide stands in the folder of that name.",
+        "topic: drivetrain";
+    "number" needed Holds::Text("letters, a hyphen and digits"), "The sheet's number, which no other sheet has. Colleagues ask for a sheet by it, so it is never used again.",
+        "number: DT-014";
+    "revision" needed Holds::Text("a letter"), "The letter of the sheet's own revision. Raise it when you change the words.",
+        "revision: A";
+    "issued" needed Holds::Date, "The day on which that revision was let out.",
+        "issued: 2026-05-03";
+    "prepared_by" needed PERSON, "Who wrote the sheet. It stands in the title block.",
+        "prepared_by: R. Pell";
+    "approved_by" free PERSON, "Who read the sheet and let it out. Without it the sheet is a draft: seen under stand, left out of a press.",
+        "approved_by: M. Oduya";
+    "review_by" free Holds::Date, "The day by which somebody should read the sheet again. From then on the proof says so.",
+        "review_by: 2027-05-01";
+    "work_time" free Holds::Text("a time in words"), "How long the work takes a person who knows it.",
+        "work_time: 25 min";
+    "done_by" needed Holds::OneOf(workers), "Who can do the work safely.",
+        "done_by: rider";
+    "tools" free Holds::List(&Holds::Text("a tool")), "What is needed for the work and kept. Sizes in these lines are names, and no loose figures.",
+        "tools: [chain tool, 4 mm hex key]";
+    "consumables" free Holds::List(&Holds::Text("a part or stuff")), "What is used up. Sizes in these lines are names, and no loose figures.",
+        "consumables: [chain, joining link]";
+    "nominal" free Holds::List(&Holds::Text("a whole phrase")), "Sizes that are names and not measurements. Where such a phrase stands on the sheet it is no loose figure.",
+        "nominal: [M5, 700 × 28]";
+    "hazards" free Holds::List(&Holds::OneOf(hazards)), "What can hurt somebody in this work. Each word brings its standing caution to the sheet.",
+        "hazards: [drivetrain]";
+    "symptoms" free SENTENCES, "What a rider sees, hears or feels. The front page leads from them to the sheet.",
+        "symptoms:\n  - chain hangs slack";
+    "asks" free SENTENCES, "What a rider asks, in a rider's words. The finding page and the front page lead from them to the sheet.",
+        "asks:\n  - do I need a longer chain for a bigger ring";
+    "bike" free Holds::Text("the name of a build sheet"), "The build sheet that bike stands for on this sheet, as in bike.chainstay. It fills nothing in by itself.",
+        "bike: roadster";
+    "key_figure" free Holds::Text("a working's figure"), "The figure that is set large at the head of the sheet.",
+        "key_figure: chain.links";
+    "right_when" free SENTENCES, "How the reader knows that the work is right.",
+        "right_when:\n  - the cage keeps a bend on the largest pair";
+    "stop_when" free SENTENCES, "What ends the work and brings the bike to the shop.",
+        "stop_when:\n  - the hanger is bent";
+    "formerly" free Holds::List(&Holds::Text("an address without .html")), "Addresses at which the sheet stood before. Each leads on to where it stands now.",
+        "formerly: [guides/drivetrain/longer-chain]";
+};
+
+/// Who can do the work.
+const WORKERS: [Word; 3] = [
+    ("rider", "a rider with common tools"),
+    ("mechanic", "somebody who does such work every week"),
+    ("specialist", "a workshop with tools or training for just this"),
 ];
+
+pub(crate) fn topics() -> Vec<Word> {
+    TOPICS.to_vec()
+}
+
+fn workers() -> Vec<Word> {
+    WORKERS.to_vec()
+}
+
+fn hazards() -> Vec<Word> {
+    super::hazards::HAZARDS.iter().map(|(name, _)| (*name, "")).collect()
+}
+
+/// The rows that other sheets share with guides.
+pub(super) const fn shared(name: &str) -> Key {
+    row(FRONT, name)
+}
 
 /// Reads the front matter of a page; its body is still empty.
 pub(super) fn parse(source: &Arc<Source>, front: &Mapped, form: Form<'_>, faults: &mut Vec<Fault>) -> Option<Guide> {
     let node = yaml::parse(front).map_err(|found| faults.extend(found)).ok()?;
     let is_reply = form == Form::Reply;
-    let what = if is_reply { "a reply's front matter" } else { "a guide's front matter" };
-    let fields = Fields::new(&node, what, KEYS, faults)?;
+    let fields = Fields::of(&node, if is_reply { &REPLY } else { &GUIDE }, faults)?;
     let mut reader = Front { file: &source.text, prose: Vec::new(), fields, faults };
     let topic = reader.word("topic", !is_reply);
     let done_by = reader.word("done_by", !is_reply);
@@ -202,7 +257,7 @@ fn check_words(guide: &Guide, form: Form<'_>, faults: &mut Vec<Fault>) {
         }
     }
     if !guide.done_by.value.is_empty() {
-        check_one(&guide.done_by, "word for done_by", ["rider", "mechanic", "specialist"], faults);
+        check_one(&guide.done_by, "word for done_by", WORKERS.iter().map(|(name, _)| *name), faults);
     }
     check_hazards(&guide.hazards, faults);
 }

@@ -17,10 +17,12 @@ pub mod chart;
 pub mod date;
 /// Files below the library's folder, read once.
 pub mod files;
+/// Every place where YAML stands, with its keys.
+pub mod forms;
 /// `formulas/*.yaml`.
 pub mod formula;
 /// Front matter of guides and replies.
-mod front;
+pub(crate) mod front;
 /// A guide as written.
 pub mod guide;
 /// Hazards and their standing cautions.
@@ -31,6 +33,8 @@ mod kept;
 pub mod markdown;
 /// Photos, made ready for sheets.
 pub mod photo;
+/// Tables of keys as JSON Schemas, for editors.
+pub mod schema;
 /// `shelf/*.yaml`.
 pub mod shelf;
 /// `shop.yaml`.

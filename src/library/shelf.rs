@@ -22,10 +22,12 @@ use super::stated::check_entry_name;
 use crate::diagnostic::{Diagnostic, Source};
 use crate::fault::{Fault, id};
 use crate::mechanics::pairing::family::{self, Family};
+use crate::mechanics::pairing::keys::{APART, FAMILY, RULE};
 use crate::mechanics::pairing::rule::Rule;
 use crate::mechanics::pairing::shelf::{Rules, unknown_family};
 use crate::mechanics::pairing::value::{Values, read, unknown_attribute};
 use crate::text::{Mapped, Span, Spanned};
+use crate::yaml::keys::{Holds, Keys, keys};
 use crate::yaml::{self, Entry, Fields, Node};
 use std::borrow::Cow;
 use std::collections::{BTreeMap, HashMap};
@@ -88,14 +90,58 @@ pub(super) struct ShelfFile {
     own: Option<Family>,
 }
 
-const KEYS: &[&str] = &["measured_in", "family", "rules", "apart", "parts"];
+/// A file of the shelf.
+pub static KEYS: Keys = Keys::new(
+    "a file of the shelf",
+    keys! {
+        "measured_in" free Holds::Map("attributes", &Holds::Text("the path to a guide, from this file")), "The guide that shows how an attribute is measured. A verdict of not known leads to it.",
+            "measured_in: {capacity: ../guides/drivetrain/chain-longer-cage.md#op-20}";
+        "family" free Holds::Keys(&FAMILY), "A family of the shop's own, called as the file.",
+            "family: {id: bell, title: Bell, about: warns people on the way, attributes: []}";
+        "rules" free Holds::List(&Holds::Keys(&RULE)), "Rules of the shop's own, that join families.",
+            "rules: []";
+        "apart" free APART, "Pairs of families that have no bearing on each other, and why.",
+            "apart: [{these: [bell], and: [tyre, chain], why: neither touches the other}]";
+        "parts" free Holds::Map("parts", &Holds::Keys(&PART)), "The parts of this family, each once. Pages, bikes and pair ask for them by these names.",
+            "parts: {cassette-11-34: {title: \"Cassette, 11 to 34\", source: marked on the part, checked: 2026-04-02, has: {largest: 34 teeth}}}";
+    },
+);
+
+static PART: Keys = Keys::new(
+    "a part",
+    keys! {
+        "title" needed Holds::Text("words"), "What the part is called. No maker is named.",
+            "title: Cassette, 11 to 34";
+        "source" needed Holds::Text("words that name the source"), "Who says what the part has: the marking, the maker's sheet, a measurement.",
+            "source: marked on the part";
+        "checked" needed Holds::Date, "The day on which that was last looked up.",
+            "checked: 2026-04-02";
+        "has" needed Holds::Map("attributes of the family", &VALUE), "What is known of the part. What is not known is left out: the verdict then says what to measure.",
+            "has: {largest: 34 teeth, smallest: 11 teeth}";
+    },
+);
+
+const SINGLE: Holds = Holds::Text("a value with its unit, a word, yes or no");
+const VALUE: Holds = Holds::Either(&[SINGLE, Holds::List(&SINGLE), Holds::Keys(&OF_ITS_OWN)]);
+
+static OF_ITS_OWN: Keys = Keys::new(
+    "an attribute of a part",
+    keys! {
+        "value" needed Holds::Either(&[SINGLE, Holds::List(&SINGLE)]), "The attribute's value.",
+            "value: 3.95 mm";
+        "source" needed Holds::Text("words that name the source"), "Who says so, where it is not who vouches for the whole part.",
+            "source: the shop's own measurement";
+        "checked" needed Holds::Date, "The day on which that was last looked up.",
+            "checked: 2026-04-10";
+    },
+);
 
 /// Reads a shelf file's YAML, and the family that it may add.
 pub(super) fn parse(source: &Arc<Source>, file: &str, faults: &mut Vec<Fault>) -> Option<ShelfFile> {
     let text = Mapped::verbatim(source.text.as_str(), 0);
     let node = yaml::parse(&text).map_err(|found| faults.extend(found)).ok()?;
     let family = file.trim_end_matches(".yaml").to_owned();
-    let fields = Fields::new(&node, "a file of the shelf", KEYS, faults)?;
+    let fields = Fields::of(&node, &KEYS, faults)?;
     let own = fields.get("family").and_then(|node| {
         let own = family::read(node, faults)?;
         if Rules::bundled().family(&own.id).is_some() || own.id != family {
@@ -139,7 +185,7 @@ pub(super) fn build(files: &[Arc<ShelfFile>], faults: &mut Faults) -> Shelf {
             }
         }
         if file.node.get("apart").is_some()
-            && let Some(fields) = Fields::new(&file.node, "a file of the shelf", KEYS, &mut Vec::new())
+            && let Some(fields) = Fields::of(&file.node, &KEYS, &mut Vec::new())
         {
             rules.to_mut().add_apart(&fields, &mut found);
         }
@@ -262,7 +308,7 @@ impl Shelf {
 }
 
 fn part(family: &Family, file: &ShelfFile, entry: &Entry, faults: &mut Vec<Fault>) -> Option<Part> {
-    let fields = Fields::new(&entry.value, "a part", &["title", "source", "checked", "has"], faults)?;
+    let fields = Fields::of(&entry.value, &PART, faults)?;
     let title = fields.need_text("title", faults)?.text().trim().to_owned();
     let source = fields.need_text("source", faults)?.text().trim().to_owned();
     let checked = day(fields.need_text("checked", faults)?, faults);
@@ -304,7 +350,7 @@ fn part(family: &Family, file: &ShelfFile, entry: &Entry, faults: &mut Vec<Fault
 
 /// An attribute with a source and a day of its own.
 fn of_its_own<'n>(node: &'n Node, faults: &mut Vec<Fault>) -> Option<(&'n Node, Word)> {
-    let fields = Fields::new(node, "an attribute of a part", &["value", "source", "checked"], faults)?;
+    let fields = Fields::of(node, &OF_ITS_OWN, faults)?;
     let value = fields.need("value", faults)?;
     let source = fields.need_text("source", faults)?.text().trim().to_owned();
     Some((value, Word { source, checked: day(fields.need_text("checked", faults)?, faults) }))

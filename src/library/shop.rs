@@ -4,6 +4,7 @@ use crate::diagnostic::Source;
 use crate::fault::{Fault, Severity, id};
 use crate::mechanics::units::Unit;
 use crate::text::{Mapped, Spanned};
+use crate::yaml::keys::{Holds, Key, Keys, Word, keys};
 use crate::yaml::{self, Fields};
 
 /// The shop.
@@ -76,28 +77,91 @@ impl Edition {
     }
 }
 
-const KEYS: &[&str] = &[
-    "name",
-    "place",
+/// `shop.yaml`.
+pub static KEYS: Keys = Keys::new(
+    "shop.yaml",
+    keys! {
+        "name" needed Holds::Text("a name"), "The shop's name. It stands on every sheet.",
+            "name: Tollgate Cycle Works";
+        "place" needed Holds::Text("a town"), "The shop's town.",
+            "place: Ennismouth";
+        "contact" free Holds::Keys(&CONTACT), "How a rider reaches the shop.",
+            "contact: {phone: 01632 960 188, hours: \"Tue to Sat, 9 to 5\"}";
+        "bring_it_in" free Holds::Text("a sentence"), "What a rider does before bringing a bike in. It stands wherever a sheet sends one to the shop.",
+            "bring_it_in: Ring before you come.";
+        "site" free Holds::Formed("an address", "^\\s*https?://[^/:\\s]\\S*\\s*$"), "Where the pressed folder stands on the web. Without it pages name no address of their own.",
+            "site: https://tollgate.example/guides";
+        "language" free Holds::Formed("the letters of a language", "^\\s*[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*\\s*$"), "The language of the pages, en-GB where nothing is said.",
+            "language: en-GB";
+        "units" free Holds::Keys(&UNITS), "The unit in which a torque or a pressure is shown first.",
+            "units: {torque: N·m, pressure: bar}";
+        "beside" free Holds::Keys(&BESIDE), "The unit that is shown with the first, for gauges and spanners that have only that.",
+            "beside: {torque: lbf·in, pressure: psi}";
+        "loose_figures" free Holds::OneOf(strictness), "Whether a number with a unit that has no working or source stops the press.",
+            "loose_figures: refused";
+        "unsigned_drift" free Holds::OneOf(strictness), "Whether a published figure that changed since it was signed stops the press.",
+            "unsigned_drift: noted";
+        "stale_after" free Holds::Formed("months or years", "^\\s*[0-9]+ +(months?|years?)\\s*$"), "How long a stated figure holds before the proof asks for somebody to look it up again.",
+            "stale_after: 18 months";
+        "editions" free Holds::List(&Holds::OneOf(edition_words)), "The forms in which the library is pressed. The site is always made.",
+            "editions: [site, book, sheets, zip]";
+        "handbook" free Holds::Flag, "Whether a reference sheet is pressed for each topic that has formulas.",
+            "handbook: true";
+        "arrangement" free Holds::Text("the name of a build sheet"), "The bike that is drawn on the front page.",
+            "arrangement: roadster";
+    },
+);
+
+static CONTACT: Keys = Keys::new(
     "contact",
-    "bring_it_in",
-    "site",
-    "language",
-    "units",
-    "beside",
-    "loose_figures",
-    "unsigned_drift",
-    "stale_after",
-    "editions",
-    "handbook",
-    "arrangement",
+    keys! {
+        "phone" free Holds::Text("a number to ring"), "The number to ring.",
+            "phone: 01632 960 188";
+        "address" free Holds::Text("street and town"), "Where the shop is.",
+            "address: 4 Quay Steps, Ennismouth";
+        "hours" free Holds::Text("days and hours"), "When it is open.",
+            "hours: Tue to Sat, 9 to 5";
+    },
+);
+
+static UNITS: Keys = Keys::new("units", CHOSEN);
+static BESIDE: Keys = Keys::new("beside", CHOSEN);
+
+const CHOSEN: &[Key] = keys! {
+    "torque" free Holds::OneOf(|| units_of("torque")), "The unit of torques.",
+        "torque: N·m";
+    "pressure" free Holds::OneOf(|| units_of("pressure")), "The unit of pressures that are given in bar, kPa or psi.",
+        "pressure: bar";
+};
+
+fn units_of(kind: &str) -> Vec<Word> {
+    let units = crate::mechanics::units::Kind::named(kind).map_or(&[][..], |kind| kind.units);
+    units.iter().map(|unit| (*unit, "")).collect()
+}
+
+const STRICTNESS: [Word; 2] =
+    [("noted", "the proof says so, and the press goes on"), ("refused", "nothing is pressed")];
+
+fn strictness() -> Vec<Word> {
+    STRICTNESS.to_vec()
+}
+
+const EDITIONS: [Word; 4] = [
+    ("site", "a folder of pages for any plain web host or the disk"),
+    ("book", "the whole library as one EPUB file"),
+    ("sheets", "each guide and reply as one file with everything in it"),
+    ("zip", "the site in one file"),
 ];
+
+fn edition_words() -> Vec<Word> {
+    EDITIONS.to_vec()
+}
 
 /// Reads `shop.yaml`.
 pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<Shop> {
     let text = Mapped::verbatim(source.text.as_str(), 0);
     let node = yaml::parse(&text).map_err(|found| faults.extend(found)).ok()?;
-    let fields = Fields::new(&node, "shop.yaml", KEYS, faults)?;
+    let fields = Fields::of(&node, &KEYS, faults)?;
     let mut shop = Shop { language: "en-GB".to_owned(), loose_figures: Severity::Note, ..Shop::default() };
     let word = |fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>| {
         fields.text(key, faults).map(|text| text.text().trim().to_owned())
@@ -105,7 +169,7 @@ pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<Shop> {
     fields.need_text("name", faults)?.text().trim().clone_into(&mut shop.name);
     fields.need_text("place", faults)?.text().trim().clone_into(&mut shop.place);
     if let Some(contact) = fields.get("contact") {
-        let contact = Fields::new(contact, "contact", &["phone", "address", "hours"], faults)?;
+        let contact = Fields::of(contact, &CONTACT, faults)?;
         shop.phone = word(&contact, "phone", faults);
         shop.address = word(&contact, "address", faults);
         shop.hours = word(&contact, "hours", faults);
@@ -153,7 +217,7 @@ fn site(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<String> {
 fn editions(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<Edition> {
     let mut named = Vec::new();
     for text in fields.list("editions", faults).into_iter().filter_map(yaml::Node::text) {
-        one_of(text, "edition", &["site", "book", "sheets", "zip"], faults);
+        one_of(text, "edition", &EDITIONS, faults);
         named.extend(Edition::named(text.text().trim()));
     }
     named.sort_unstable();
@@ -184,16 +248,17 @@ fn language(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<String> {
 /// `noted` or `refused`; noted where nothing is said.
 fn noted_or_refused(fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>) -> Severity {
     let Some(text) = fields.text(key, faults) else { return Severity::Note };
-    one_of(text, &format!("word for {key}"), &["noted", "refused"], faults);
+    one_of(text, &format!("word for {key}"), &STRICTNESS, faults);
     if text.text().trim() == "refused" { Severity::Fault } else { Severity::Note }
 }
 
-fn one_of(text: &Mapped, what: &str, known: &[&str], faults: &mut Vec<Fault>) {
+fn one_of(text: &Mapped, what: &str, known: &[Word], faults: &mut Vec<Fault>) {
     let word = text.text().trim();
+    let known: Vec<&str> = known.iter().map(|(known, _)| *known).collect();
     if !known.contains(&word) {
         let fault = Fault::new(id::UNKNOWN_WORD, text.whole(), format!("{word} is no known {what}"));
         let fault = fault.found(word).allowed(known.join(", "));
-        faults.push(fault.nearest(word, known.iter().copied(), "use one of these words"));
+        faults.push(fault.nearest(word, known, "use one of these words"));
     }
 }
 
@@ -222,7 +287,8 @@ fn months(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<u32> {
 /// The kinds whose unit a shop chooses, each with a unit that its formulas can be shown in.
 fn units(fields: &Fields<'_>, key: &str, faults: &mut Vec<Fault>) -> Vec<(String, Unit)> {
     let Some(node) = fields.get(key) else { return Vec::new() };
-    let Some(inner) = Fields::new(node, key, &["torque", "pressure"], faults) else { return Vec::new() };
+    let table = if key == "units" { &UNITS } else { &BESIDE };
+    let Some(inner) = Fields::of(node, table, faults) else { return Vec::new() };
     let mut chosen = Vec::new();
     for kind in ["torque", "pressure"] {
         let Some(text) = inner.text(kind, faults) else { continue };

@@ -7,6 +7,7 @@ use crate::mechanics::interval::Interval;
 use crate::mechanics::units::Unit;
 use crate::mechanics::written::{Written, parse_written};
 use crate::text::{Mapped, Span, Spanned};
+use crate::yaml::keys::{Holds, Keys, keys};
 use crate::yaml::{self, Fields, Node};
 
 /// The figures of one file.
@@ -50,6 +51,23 @@ pub struct Amount {
     pub text: String,
 }
 
+/// A file of stated figures.
+pub static FIGURES: Holds = Holds::Map("figures", &Holds::Keys(&FIGURE));
+
+static FIGURE: Keys = Keys::new(
+    "a stated figure",
+    keys! {
+        "value" needed Holds::Text("a value with its unit, a range, or at most or at least one"), "The figure as the source gives it, with its tolerance where it has one.",
+            "value: 5 N·m ± 0.5 N·m";
+        "about" needed Holds::Text("a sentence"), "What was measured or marked, and on which part.",
+            "about: face-plate bolts of the stem on the workshop's test bike";
+        "source" needed Holds::Text("words that name the source"), "The standard, the marking on the part, or the shop's own measurement.",
+            "source: marked on the part";
+        "checked" needed Holds::Date, "The day on which somebody last looked at the source. The proof tells of figures not checked for longer than stale_after.",
+            "checked: 2026-04-02";
+    },
+);
+
 /// Reads one file of stated figures.
 pub fn parse(source: &Source, file: &str, faults: &mut Vec<Fault>) -> Option<StatedSubject> {
     let text = Mapped::verbatim(source.text.as_str(), 0);
@@ -68,7 +86,7 @@ pub fn parse(source: &Source, file: &str, faults: &mut Vec<Fault>) -> Option<Sta
 
 fn figure(name: &Spanned<String>, node: &Node, faults: &mut Vec<Fault>) -> Option<Stated> {
     check_entry_name(name, faults);
-    let fields = Fields::new(node, "a stated figure", &["value", "about", "source", "checked"], faults)?;
+    let fields = Fields::of(node, &FIGURE, faults)?;
     let value = fields.need_text("value", faults)?;
     let word =
         |key: &str, faults: &mut Vec<Fault>| fields.need_text(key, faults).map(|text| text.text().trim().to_owned());

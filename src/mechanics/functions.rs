@@ -68,6 +68,51 @@ pub struct Function {
     pub example: (&'static str, f64),
 }
 
+/// A word of the language that is no function: it stands in the grammar.
+#[derive(Debug)]
+pub struct LanguageWord {
+    /// The word.
+    pub word: &'static str,
+    /// What it says, in a sentence or two.
+    pub about: &'static str,
+    /// A sum, or a question of a rule, that uses it.
+    pub example: &'static str,
+}
+
+const fn word(word: &'static str, about: &'static str, example: &'static str) -> LanguageWord {
+    LanguageWord { word, about, example }
+}
+
+/// Every word that the grammar keeps for itself; no input and no step is called by one.
+pub const WORDS: &[LanguageWord] = &[
+    word("pi", "The ratio of a circle's circumference to its diameter.", "circumference = pi * diameter"),
+    word(
+        "if",
+        "One of two sums: a comparison, the sum where it holds, the sum where it does not.",
+        "add = if(speeds > 1, 2, 0)",
+    ),
+    word(
+        "balance",
+        "The value at which two sums are the same: its name, the least and the most that it can be, and the two sums.",
+        "side = balance(x, 1 mm, 90 mm, x * x, 1600 mm^2)",
+    ),
+    word(
+        "lookup",
+        "What a table gives for a value: the table's name, then the value.",
+        "width = lookup(least_width, rim_width)",
+    ),
+    word("and", "In a question of a rule: both sides are true.", "hub.axle == fork.axle and hub.width == fork.width"),
+    word("or", "In a question of a rule: one side at least is true.", "pad.worn or rotor.worn"),
+    word("not", "In a question of a rule: the opposite.", "not cassette.worn"),
+    word("among", "In a question of a rule: a value is one of a list.", "chain.speeds among [10, 11]"),
+    word("shares", "In a question of a rule: two lists have something in common.", "lever.seals shares caliper.seals"),
+    word(
+        "unknown",
+        "In a question of a rule: an answer that is neither yes nor no, so that the verdict is not known.",
+        "unknown",
+    ),
+];
+
 /// The function with this name.
 #[must_use]
 pub fn named(name: &str) -> Option<&'static Function> {

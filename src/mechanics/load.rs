@@ -8,6 +8,8 @@ use super::dimension::Dimension;
 use super::expression::Expression;
 use super::figure::Style;
 use super::formula::{Example, Formula, Input, Limit, Output, Step};
+use super::functions;
+use super::keys;
 use super::load_parts::{Part, load_tables, number, range, sentence};
 use super::parser::{Names, parse_condition, parse_expression};
 use super::program::Program;
@@ -16,11 +18,6 @@ use super::units::{KINDS, Kind, Unit, phrase};
 use crate::fault::{Fault, id};
 use crate::text::{Mapped, Span, Spanned};
 use crate::yaml::{self, Fields, Node};
-
-const KEYS: &[&str] = &[
-    "id", "title", "topic", "question", "inputs", "outputs", "steps", "tables", "limits", "cautions", "valid",
-    "source", "examples", "replaces",
-];
 
 /// Reads a formula from the text of its file.
 ///
@@ -40,7 +37,7 @@ pub fn load(text: &Mapped) -> Result<Formula, Vec<Fault>> {
 }
 
 fn load_node(node: &Node, text: &str, faults: &mut Vec<Fault>) -> Option<Formula> {
-    let fields = Fields::new(node, "a formula", KEYS, faults)?;
+    let fields = Fields::of(node, &keys::FORMULA, faults)?;
     let mut loader = Loader { faults, scope: Scope::default(), names: Vec::new(), failed: Vec::new(), more: false };
     let inputs = loader.inputs(&fields);
     let tables = load_tables(&fields, loader.faults);
@@ -99,8 +96,7 @@ impl Loader<'_> {
     }
 
     fn input(&mut self, node: &Node) -> Option<Input> {
-        const INPUT: &[&str] = &["name", "symbol", "kind", "unit", "range", "default", "about"];
-        let fields = Fields::new(node, "an input", INPUT, self.faults)?;
+        let fields = Fields::of(node, &keys::INPUT, self.faults)?;
         let Some(part) = Part::read(&fields, self.faults) else {
             self.failed.extend(fields.get("name").and_then(Node::text).map(|name| name.text().to_owned()));
             return None;
@@ -179,7 +175,7 @@ impl Loader<'_> {
             let expression = text.slice(left.len() + 1..text.text().len());
             return Some((Spanned { value: name, span }, None, expression));
         }
-        let fields = Fields::new(node, "a step", &["name", "symbol", "is"], self.faults)?;
+        let fields = Fields::of(node, &keys::LONG_STEP, self.faults)?;
         let name = fields.need_text("name", self.faults)?;
         let symbol = fields.text("symbol", self.faults).map(|symbol| symbol.text().to_owned());
         let expression = fields.need_text("is", self.faults)?.clone();
@@ -202,8 +198,7 @@ impl Loader<'_> {
     }
 
     fn output(&mut self, node: &Node, drafts: &[Draft]) -> Option<Output> {
-        const OUTPUT: &[&str] = &["name", "symbol", "kind", "unit", "decimals", "about"];
-        let fields = Fields::new(node, "an output", OUTPUT, self.faults)?;
+        let fields = Fields::of(node, &keys::OUTPUT, self.faults)?;
         let part = Part::read(&fields, self.faults)?;
         let decimals = number(fields.need("decimals", self.faults)?, self.faults)?;
         let about = sentence(&fields, "about", self.faults)?;
@@ -247,7 +242,7 @@ impl Loader<'_> {
     }
 
     fn limit(&mut self, node: &Node, inputs: usize, drafts: &[Draft]) -> Option<Limit> {
-        let fields = Fields::new(node, "a limit", &["name", "when", "message", "stops"], self.faults)?;
+        let fields = Fields::of(node, &keys::LIMIT, self.faults)?;
         let name = sentence(&fields, "name", self.faults)?;
         let message = sentence(&fields, "message", self.faults)?;
         let stops = fields.flag("stops", self.faults).unwrap_or(false);
@@ -297,8 +292,7 @@ fn in_small_letters(name: &str) -> String {
 }
 
 fn is_reserved(name: &str) -> bool {
-    const WORDS: [&str; 10] = ["pi", "if", "balance", "lookup", "and", "or", "not", "among", "shares", "unknown"];
-    WORDS.contains(&name) || super::functions::named(name).is_some()
+    functions::WORDS.iter().any(|word| word.word == name) || functions::named(name).is_some()
 }
 
 /// A step takes its output's symbol where it has none of its own.
@@ -326,7 +320,7 @@ fn caution(node: &Node, faults: &mut Vec<Fault>) -> Option<String> {
 }
 
 fn load_replaces(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<(String, String)> {
-    let inner = Fields::new(fields.get("replaces")?, "replaces", &["formula", "why"], faults)?;
+    let inner = Fields::of(fields.get("replaces")?, &keys::REPLACES, faults)?;
     Some((sentence(&inner, "formula", faults)?, sentence(&inner, "why", faults)?))
 }
 
@@ -336,7 +330,7 @@ fn load_examples(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<Example> {
 }
 
 fn load_example(node: &Node, faults: &mut Vec<Fault>) -> Option<Example> {
-    let fields = Fields::new(node, "an example", &["given", "gives", "tolerance", "source"], faults)?;
+    let fields = Fields::of(node, &keys::EXAMPLE, faults)?;
     let given = pairs(fields.need("given", faults)?, "given", faults);
     let gives = pairs(fields.need("gives", faults)?, "gives", faults);
     let allowed = fields.need("tolerance", faults)?;

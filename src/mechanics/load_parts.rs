@@ -2,6 +2,7 @@
 
 use super::formula::Formula;
 use super::interval::whole;
+use super::keys;
 use super::load::unknown_kind;
 use super::table::{Table, TableRow};
 use super::units::{Kind, Unit};
@@ -125,9 +126,10 @@ pub(super) fn load_tables(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<A
 }
 
 fn load_table(name: &str, node: &Node, faults: &mut Vec<Fault>) -> Option<Table> {
-    let fields = Fields::new(node, "a table", &["by", "gives", "rows", "source"], faults)?;
+    let fields = Fields::of(node, &keys::TABLE, faults)?;
     let mut column = |key: &str| {
-        let inner = Fields::new(fields.need(key, faults)?, key, &["kind", "unit"], faults)?;
+        let table = if key == "by" { &keys::BY } else { &keys::GIVES };
+        let inner = Fields::of(fields.need(key, faults)?, table, faults)?;
         measure(&inner, faults).map(|(_, unit)| unit)
     };
     let (by, gives) = (column("by")?, column("gives")?);

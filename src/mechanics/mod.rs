@@ -30,6 +30,8 @@ pub mod functions;
 pub mod interval;
 /// Formulas as JavaScript, for a reader's own numbers.
 pub mod javascript;
+/// The keys of a formula file.
+pub mod keys;
 /// YAML to formula.
 pub mod load;
 mod load_parts;

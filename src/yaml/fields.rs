@@ -3,6 +3,7 @@
 //!
 //! What the values mean is for the caller; nothing is filled in here.
 
+use super::keys::Keys;
 use super::{Entry, Node, NodeKind};
 use crate::fault::{Fault, did_you_mean, id};
 use crate::text::{Mapped, Span};
@@ -13,6 +14,8 @@ pub struct Fields<'a> {
     node: &'a Node,
     entries: &'a [Entry],
     what: String,
+    /// The table of its keys, where it is read by one.
+    table: Option<&'static Keys>,
     /// Keys that a misspelt one was probably meant to be: they are not missed as well.
     meant: Vec<String>,
 }
@@ -27,7 +30,14 @@ impl<'a> Fields<'a> {
             return None;
         };
         let meant = entries.iter().filter_map(|entry| check_known(entry, what, known, faults)).collect();
-        Some(Fields { node, entries, what: what.to_owned(), meant })
+        Some(Fields { node, entries, what: what.to_owned(), table: None, meant })
+    }
+
+    /// Takes a node as a mapping with the keys of a table, as `new` does. A reader that then asks for a key which the
+    /// table lacks, or needs one which the table lets go, is wrong, and a build for tests says so.
+    pub fn of(node: &'a Node, table: &'static Keys, faults: &mut Vec<Fault>) -> Option<Fields<'a>> {
+        let fields = Self::new(node, table.what, &table.names(), faults)?;
+        Some(Fields { table: Some(table), ..fields })
     }
 
     /// The mapping itself.
@@ -44,6 +54,10 @@ impl<'a> Fields<'a> {
 
     /// The value of a key that must be there.
     pub fn need(&self, key: &str, faults: &mut Vec<Fault>) -> Option<&'a Node> {
+        debug_assert!(
+            self.table.is_none_or(|table| table.may_need(key)),
+            "{key} is needed, and its row says otherwise"
+        );
         let value = self.get(key);
         if value.is_none() && !self.meant.iter().any(|meant| meant == key) {
             let message = format!("{key} is missing from {}", self.what);
@@ -107,6 +121,7 @@ impl<'a> Fields<'a> {
     }
 
     fn entry(&self, key: &str) -> Option<&'a Entry> {
+        debug_assert!(self.table.is_none_or(|table| table.key(key).is_some()), "{key} has no row in the table");
         self.entries.iter().find(|entry| entry.key.value == key)
     }
 

@@ -15,6 +15,7 @@
 //! `role: wear` puts an attribute into the torque list or the wear limits of a build sheet. `how` says how it is
 //! measured or where it is read, for whoever does not know it.
 
+use super::keys;
 use crate::fault::{Fault, id};
 use crate::mechanics::formula::Input;
 use crate::mechanics::load::check_name;
@@ -91,9 +92,6 @@ impl Attribute {
     }
 }
 
-const KEYS: &[&str] = &["id", "title", "about", "places", "attributes"];
-const ATTRIBUTE: &[&str] = &["name", "kind", "unit", "range", "one_of", "many", "role", "about", "how"];
-
 /// Reads a family from the text of its file.
 ///
 /// # Errors
@@ -107,7 +105,7 @@ pub fn load(text: &Mapped) -> Result<Family, Vec<Fault>> {
 
 /// Reads a family from its node.
 pub fn read(node: &Node, faults: &mut Vec<Fault>) -> Option<Family> {
-    let fields = Fields::new(node, "a family of parts", KEYS, faults)?;
+    let fields = Fields::of(node, &keys::FAMILY, faults)?;
     let mut taken: Vec<String> = Vec::new();
     let mut attributes = Vec::new();
     for node in fields.list("attributes", faults) {
@@ -130,7 +128,7 @@ pub fn read(node: &Node, faults: &mut Vec<Fault>) -> Option<Family> {
 }
 
 fn attribute(node: &Node, faults: &mut Vec<Fault>) -> Option<Attribute> {
-    let fields = Fields::new(node, "an attribute", ATTRIBUTE, faults)?;
+    let fields = Fields::of(node, &keys::ATTRIBUTE, faults)?;
     let name = fields.need_text("name", faults)?.text().to_owned();
     let about = sentence(&fields, "about", faults)?;
     let how = sentence(&fields, "how", faults)?;

@@ -10,6 +10,8 @@
 pub mod ask;
 /// What is asked of the parts of a family.
 pub mod family;
+/// The keys of families and rules.
+pub mod keys;
 /// Questions with three answers.
 pub mod question;
 /// A rule as data.
@@ -45,6 +47,17 @@ impl Verdict {
             Self::NotKnown => "not known",
             Self::FitsWithLimits => "fits with limits",
             Self::Fits => "fits",
+        }
+    }
+
+    /// What the verdict means.
+    #[must_use]
+    pub fn about(self) -> &'static str {
+        match self {
+            Self::DoesNotFit => "the parts never go together",
+            Self::NotKnown => "something that decides it is not known; the reasons say what to measure",
+            Self::FitsWithLimits => "the parts go together where what the reasons say is heeded",
+            Self::Fits => "the parts go together, by every rule that has something to say",
         }
     }
 

@@ -1,6 +1,7 @@
 //! YAML to rule: reads a rule file and checks all of it against the families, before any part is put to it.
 
 use super::family::{Attribute, Family};
+use super::keys;
 use super::question::{Known, Question, Read, check_names, resolve_question};
 use super::rule::{Joined, Outcome, Rule, RuleExample, Told};
 use super::value::{read_all, unknown_attribute};
@@ -19,30 +20,10 @@ use crate::mechanics::working::check_known;
 use crate::text::{Mapped, Spanned};
 use crate::yaml::{Fields, Node};
 
-const KEYS: &[&str] = &[
-    "id",
-    "title",
-    "topic",
-    "joins",
-    "together",
-    "tells_with",
-    "instead",
-    "alike",
-    "applies",
-    "by",
-    "given",
-    "steps",
-    "figures",
-    "outcomes",
-    "cautions",
-    "source",
-    "examples",
-];
-
 /// Reads a rule from its node; `file` is the whole text.
 pub(super) fn read(node: &Node, file: &str, families: &[Family], faults: &mut Vec<Fault>) -> Option<Rule> {
     let before = faults.len();
-    let fields = Fields::new(node, "a rule about parts", KEYS, faults)?;
+    let fields = Fields::of(node, &keys::RULE, faults)?;
     let joins = joins(&fields, families, faults)?;
     let parts = Parts::of(&fields, file, faults);
     let mut loader = Loader {
@@ -237,7 +218,7 @@ fn step(node: &Node, faults: &mut Vec<Fault>) -> Option<(Spanned<String>, Expres
 }
 
 fn outcome(node: &Node, file: &str, faults: &mut Vec<Fault>) -> Option<DraftOutcome> {
-    let fields = Fields::new(node, "an outcome", &["when", "verdict", "message", "notice"], faults)?;
+    let fields = Fields::of(node, &keys::OUTCOME, faults)?;
     let when = match fields.text("when", faults) {
         Some(text) => Some(parse_question(text).map_err(|fault| faults.push(fault)).ok()?),
         None => None,
@@ -430,8 +411,7 @@ impl Loader<'_> {
     }
 
     fn figure(&mut self, node: &Node) -> Option<Told> {
-        let fields =
-            Fields::new(node, "a figure of a rule", &["name", "kind", "unit", "decimals", "about"], self.faults)?;
+        let fields = Fields::of(node, &keys::FIGURE, self.faults)?;
         let name = fields.need_text("name", self.faults)?;
         let (kind, unit) = measure(&fields, self.faults)?;
         let decimals = number(fields.need("decimals", self.faults)?, self.faults)?;
@@ -490,7 +470,7 @@ fn examples(fields: &Fields<'_>, joins: &[Joined], families: &[Family], faults: 
 }
 
 fn example(node: &Node, joins: &[Joined], families: &[Family], faults: &mut Vec<Fault>) -> Option<RuleExample> {
-    let fields = Fields::new(node, "an example of a rule", &["parts", "gives", "says", "source"], faults)?;
+    let fields = Fields::of(node, &keys::EXAMPLE, faults)?;
     let parts = fields.need("parts", faults)?;
     let entries = parts.as_map().unwrap_or_default();
     for entry in entries.iter().filter(|entry| !joins.iter().any(|one| one.name == entry.key.value)) {

@@ -4,6 +4,7 @@
 //! pairs of families that have no bearing on each other, each with its reason.
 
 use super::family::{self, Family};
+use super::keys;
 use super::rule::Rule;
 use super::rule_load;
 use crate::bundled::{FAMILIES, RULES};
@@ -119,7 +120,7 @@ impl Rules {
     fn read_apart(&mut self, text: &str) -> Result<(), Vec<Fault>> {
         let node = yaml::parse(&Mapped::verbatim(text, 0))?;
         let mut faults = Vec::new();
-        if let Some(fields) = Fields::new(&node, "the list of families apart", &["apart"], &mut faults) {
+        if let Some(fields) = Fields::of(&node, &keys::APART_FILE, &mut faults) {
             self.add_apart(&fields, &mut faults);
         }
         if faults.is_empty() { Ok(()) } else { Err(faults) }
@@ -128,7 +129,7 @@ impl Rules {
     /// Adds `apart: [{these: [family], and: [family], why}]`; without `and` a list is crossed with itself.
     pub fn add_apart(&mut self, fields: &Fields<'_>, faults: &mut Vec<Fault>) {
         for node in fields.list("apart", faults) {
-            let Some(fields) = Fields::new(node, "a pair apart", &["these", "and", "why"], faults) else { continue };
+            let Some(fields) = Fields::of(node, &keys::PAIR_APART, faults) else { continue };
             let these = self.names(&fields, "these", faults);
             let others = if fields.get("and").is_some() { self.names(&fields, "and", faults) } else { these.clone() };
             let Some(why) = sentence(&fields, "why", faults) else { continue };
