@@ -1,14 +1,15 @@
 //! `locknut meaning`: what a word means, and what is made from the same tables: schemas for editors, completion for
 //! shells, the manual page.
 
+use super::completion::SHELLS;
 use super::line::{Line, OptionOf};
 use super::press::{HELP, LIBRARY};
 use super::terminal::{self, write_options, write_wrapped};
-use super::{Exit, lists, print, refuse};
+use super::{Exit, lists, man, print, refuse};
 use crate::fault::{Fault, id};
 use crate::library::schema;
 use crate::meaning::{self, Reach};
-use crate::text::count;
+use crate::text::{Mapped, count};
 use serde_json::json;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -23,6 +24,8 @@ pub const OPTIONS: &[OptionOf] = &[
         value: Some("DIR"),
         about: "writes a JSON Schema for each sort of file and block, for editors",
     },
+    OptionOf { name: "--completion", value: Some("SHELL"), about: "prints the completion for bash, zsh or fish" },
+    OptionOf { name: "--man", value: None, about: "prints the manual page, for man" },
     HELP,
 ];
 
@@ -35,6 +38,10 @@ pub fn run(arguments: &[String]) -> Exit {
     };
     if line.has("--help") {
         print(&help());
+        return Exit::Done;
+    }
+    if line.has("--man") {
+        print(&man::page());
         return Exit::Done;
     }
     if let Some(folder) = line.value("--schemas") {
@@ -52,6 +59,9 @@ pub fn run(arguments: &[String]) -> Exit {
 }
 
 fn answer(line: &Line, reach: &Reach, json: bool) -> Result<String, Fault> {
+    if let Some(shell) = line.value("--completion") {
+        return completion(shell);
+    }
     if let Some(sort) = line.value("--list") {
         let words = lists::words(reach, sort, line.words.first())?;
         return Ok(if json {
@@ -78,6 +88,17 @@ fn answer(line: &Line, reach: &Reach, json: bool) -> Result<String, Fault> {
         return Err(fault.nearest(&word, words.iter().map(String::as_str), cure));
     }
     Ok(if json { format!("{}\n", meaning::data(&word, &found)) } else { meaning::text(&found, terminal::width()) })
+}
+
+/// The script for a shell.
+fn completion(shell: &Mapped) -> Result<String, Fault> {
+    let name = shell.text().trim();
+    let names = || SHELLS.iter().map(|(name, _)| *name);
+    if let Some((_, script)) = SHELLS.iter().find(|(known, _)| *known == name) {
+        return Ok(script());
+    }
+    let fault = Fault::new(id::OPTION_VALUE, shell.whole(), format!("there is no completion for {name}")).found(name);
+    Err(fault.allowed(names().collect::<Vec<_>>().join(", ")).nearest(name, names(), "name one of these shells"))
 }
 
 fn write_schemas(folder: &Path) -> Exit {

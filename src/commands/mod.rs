@@ -2,12 +2,14 @@
 
 /// Published figures against the signed register.
 pub mod drift;
+mod completion;
 /// Lays down a starter library.
 pub mod fit_out;
 mod known;
 /// The words after the program's name, with their places.
 pub mod line;
 mod lists;
+mod man;
 /// Says what a word means.
 pub mod meaning;
 mod outside;
