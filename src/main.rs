@@ -1,8 +1,8 @@
 //! The command line on one screen: which command, and the exit status.
 
 use locknut::commands::{
-    Exit, drift, fit_out, line::Line, meaning, overview, pair, press, print, reckon, refuse, sign, stand, terminal,
-    where_used,
+    Exit, begin, drift, fit_out, line::Line, meaning, overview, pair, press, print, reckon, refuse, sign, stand,
+    terminal, where_used,
 };
 use std::process::ExitCode;
 
@@ -26,6 +26,7 @@ fn run(arguments: &[String]) -> Exit {
         "where-used" => where_used::run(rest),
         "sign" => sign::run(rest),
         "fit-out" => fit_out::run(rest),
+        "begin" => begin::run(rest),
         "meaning" => meaning::run(rest),
         "--help" | "help" => {
             print(&overview::text(terminal::width()));

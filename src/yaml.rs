@@ -13,6 +13,7 @@ mod align;
 mod fields;
 /// Tables of keys.
 pub mod keys;
+mod scalar;
 mod words;
 
 use std::collections::HashSet;
@@ -25,6 +26,7 @@ use crate::fault::{Fault, id};
 use crate::text::{Mapped, Span, Spanned};
 
 pub use fields::Fields;
+pub use scalar::scalar;
 
 /// The largest text that is read, in bytes: 256 KiB, some fifty times the
 /// longest front matter that anybody would write.

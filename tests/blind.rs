@@ -160,8 +160,8 @@ fn every_function_is_explained_and_its_example_true() {
     }
 }
 
-/// Nothing pressed depends on the clock: one file asks for the day, one command passes it on, and `stand` measures how
-/// long it is quiet.
+/// Nothing pressed depends on the clock: one file asks for the day, three commands pass it on, what is kept knows when a
+/// file was written, and `stand` measures how long it is quiet.
 #[test]
 fn only_a_command_asks_what_day_it_is() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
@@ -180,6 +180,13 @@ fn only_a_command_asks_what_day_it_is() {
     }
     assert_eq!(
         asked,
-        ["commands/press.rs: Date::today", "library/date.rs: SystemTime", "stand/watch.rs: Instant::now"]
+        [
+            "commands/begin.rs: Date::today",
+            "commands/press.rs: Date::today",
+            "commands/sign.rs: Date::today",
+            "library/date.rs: SystemTime",
+            "library/kept.rs: SystemTime",
+            "stand/watch.rs: Instant::now"
+        ]
     );
 }

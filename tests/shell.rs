@@ -71,7 +71,7 @@ fn is_read_by(shell: &str, script: &str) {
 fn every_shell_can_read_its_script() {
     for shell in ["bash", "zsh", "fish"] {
         let script = said(&["meaning", "--completion", shell]);
-        for command in ["press", "proof", "stand", "reckon", "pair", "fit-out", "meaning"] {
+        for command in ["press", "proof", "stand", "reckon", "pair", "begin", "fit-out", "meaning"] {
             assert!(script.contains(command), "{shell} is told of {command}");
         }
         if has(shell) {

@@ -3,6 +3,7 @@
 
 use crate::fault::{Fault, id};
 use crate::library::Kept;
+use crate::library::begun::sheet_numbers;
 use crate::library::files::Files;
 use crate::meaning::{Reach, SORTS};
 use crate::text::Mapped;
@@ -20,6 +21,8 @@ const MORE: &[List] = &[
     ("bikes", |reach| stems(reach.root(), "bikes")),
     ("subjects", |reach| stems(reach.root(), "stated")),
     ("pages", |reach| pages(reach.root())),
+    ("sheets", |reach| sheets(reach.root())),
+    ("names", names_of_library),
 ];
 
 fn names() -> impl Iterator<Item = &'static str> {
@@ -45,6 +48,32 @@ pub(super) fn words(reach: &Reach, list: &Mapped, of: Option<&Mapped>) -> Result
     words.sort();
     words.dedup();
     Ok(words)
+}
+
+/// What `where-used` can be asked about: parts, bikes, formulas, stated figures, pages.
+fn names_of_library(reach: &Reach) -> Vec<String> {
+    let formulas = SORTS.iter().filter(|sort| sort.name == "formulas").flat_map(|sort| (sort.words)(reach));
+    let root = reach.root();
+    let mut names: Vec<String> = formulas.chain(parts(root)).chain(stems(root, "bikes")).chain(sheets(root)).collect();
+    for subject in stems(root, "stated") {
+        let text =
+            std::fs::read_to_string(root.join("content/stated").join(format!("{subject}.yaml"))).unwrap_or_default();
+        let tree = yaml::parse(&Mapped::verbatim(text, 0)).ok();
+        let entries = tree.as_ref().and_then(Node::as_map).unwrap_or_default();
+        names.extend(entries.iter().map(|entry| format!("{subject}.{}", entry.key.value)));
+    }
+    names
+}
+
+/// The numbers of the sheets.
+fn sheets(root: &Path) -> Vec<String> {
+    let Ok(files) = Files::read(root, &mut Kept::default()) else { return Vec::new() };
+    files
+        .sources
+        .iter()
+        .filter(|source| source.name != "content/register.yaml")
+        .flat_map(|source| sheet_numbers(source))
+        .collect()
 }
 
 /// The names of files of a folder of the library, without their ending.

@@ -1,5 +1,8 @@
 //! One file per command, thin: words of the command line in, output and an exit status out.
 
+mod asked;
+/// Starts a page.
+pub mod begin;
 /// Published figures against the signed register.
 pub mod drift;
 mod completion;

@@ -2,7 +2,7 @@
 
 use super::line::OptionOf;
 use super::terminal::{write_hanging, write_wrapped};
-use super::{drift, fit_out, meaning, pair, press, reckon, sign, stand, where_used};
+use super::{begin, drift, fit_out, meaning, pair, press, reckon, sign, stand, where_used};
 use crate::fault::{Fault, id};
 use crate::text::Mapped;
 
@@ -75,6 +75,7 @@ pub const COMMANDS: &[Command] = &[
         Takes::Sheets,
         sign::OPTIONS,
     ),
+    command("begin", "starts a guide or a reply, with the next sheet number", Takes::Page, begin::OPTIONS),
     command("fit-out", "lays down a starter library in a new folder", Takes::Folder, fit_out::FIT_OUT),
     command(
         "meaning",

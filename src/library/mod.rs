@@ -3,6 +3,8 @@
 //! Files in, `Library` out, with every fault of reading beside it, each with its file. Nothing is worked and no name
 //! is looked up here; a guide is kept as written, with its places.
 
+/// A page as it is begun.
+pub mod begun;
 /// `bikes/*.yaml`.
 pub mod bike;
 /// The block words and what stands in each block.
