@@ -158,11 +158,12 @@ fn book(
     let licences = theme.files.iter().map(|(path, _)| path).filter(|path| path.contains("/LICENSE"));
     Ok(Book {
         about: About {
-            title: format!("Service guides of {}, {}", shop.name, shop.place),
+            title: format!("Service guides of {}", shop.name_and_place()),
             publisher: shop.name.clone(),
             description: format!(
-                "Service guides, replies, build sheets and formulas of {}, {}, edition {}.",
-                shop.name, shop.place, mark.edition
+                "Service guides, replies, build sheets and formulas of {}, edition {}.",
+                shop.name_and_place(),
+                mark.edition
             ),
             language: shop.language.clone(),
             site: shop.site.clone(),

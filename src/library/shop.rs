@@ -12,7 +12,7 @@ use crate::yaml::{self, Fields};
 pub struct Shop {
     /// Its name.
     pub name: String,
-    /// Its town.
+    /// Its town; empty where nothing is said.
     pub place: String,
     /// The number to ring.
     pub phone: Option<String>,
@@ -45,6 +45,12 @@ pub struct Shop {
 }
 
 impl Shop {
+    /// The name, with the town where there is one.
+    #[must_use]
+    pub fn name_and_place(&self) -> String {
+        if self.place.is_empty() { self.name.clone() } else { format!("{}, {}", self.name, self.place) }
+    }
+
     /// The address at which a file of the site stands on the web, where the shop says where that is; the front page's
     /// is that of its folder.
     #[must_use]
@@ -83,7 +89,7 @@ pub static KEYS: Keys = Keys::new(
     keys! {
         "name" needed Holds::Text("a name"), "The shop's name. It stands on every sheet.",
             "name: Tollgate Cycle Works";
-        "place" needed Holds::Text("a town"), "The shop's town.",
+        "place" free Holds::Text("a town"), "The shop's town. It stands after the name on every sheet.",
             "place: Ennismouth";
         "contact" free Holds::Keys(&CONTACT), "How a rider reaches the shop.",
             "contact: {phone: 01632 960 188, hours: \"Tue to Sat, 9 to 5\"}";
@@ -167,7 +173,7 @@ pub fn parse(source: &Source, faults: &mut Vec<Fault>) -> Option<Shop> {
         fields.text(key, faults).map(|text| text.text().trim().to_owned())
     };
     fields.need_text("name", faults)?.text().trim().clone_into(&mut shop.name);
-    fields.need_text("place", faults)?.text().trim().clone_into(&mut shop.place);
+    shop.place = word(&fields, "place", faults).unwrap_or_default();
     if let Some(contact) = fields.get("contact") {
         let contact = Fields::of(contact, &CONTACT, faults)?;
         shop.phone = word(&contact, "phone", faults);

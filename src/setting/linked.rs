@@ -71,7 +71,10 @@ fn shop(setting: &Setting<'_>) -> Value {
     if let Some(phone) = &shop.phone {
         said["telephone"] = json!(phone);
     }
-    said["address"] = json!(shop.address.as_deref().unwrap_or(&shop.place));
+    let address = shop.address.as_deref().unwrap_or(&shop.place);
+    if !address.is_empty() {
+        said["address"] = json!(address);
+    }
     said
 }
 

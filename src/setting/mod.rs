@@ -400,7 +400,7 @@ pub fn topic_title(topic: &str) -> &str {
 fn shop_values(shop: &Shop) -> Value {
     let digits = |phone: &str| phone.chars().filter(|c| c.is_ascii_digit() || *c == '+').collect::<String>();
     context! {
-        name => shop.name.as_str(), place => shop.place.as_str(), phone => shop.phone.as_deref(),
+        name => shop.name.as_str(), place => shop.place.as_str(), full => shop.name_and_place(), phone => shop.phone.as_deref(),
         phone_href => shop.phone.as_deref().map(|phone| format!("tel:{}", digits(phone))), address => shop.address.as_deref(), hours => shop.hours.as_deref(),
         bring_it_in => shop.bring_it_in.as_deref(), site => shop.site.as_deref(),
     }

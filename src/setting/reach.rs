@@ -22,7 +22,7 @@ pub(super) fn preview(setting: &Setting<'_>, guide: &WorkedGuide<'_>, drawing: O
         issued: guide.stamp.issued.clone(),
         figure: guide.key_figure.as_ref().map(|figure| figure.text.clone()),
         drawing,
-        shop: format!("{}, {}", setting.shop.name, setting.shop.place),
+        shop: setting.shop.name_and_place(),
         inks: Arc::clone(&setting.theme.inks),
         colours: Arc::clone(&setting.theme.colours),
     };
