@@ -72,6 +72,22 @@ impl Line {
         self.options.iter().rev().find(|(option, _)| *option == name).map(|(_, value)| value)
     }
 
+    /// Where an option's value stands, if it was given.
+    #[must_use]
+    pub fn place_of(&self, name: &str) -> Option<Span> {
+        self.value(name).map(Mapped::whole)
+    }
+
+    /// The line as it can be typed again, with more words and without some options.
+    #[must_use]
+    pub fn again(&self, command: &str, more: &[String], without: &[&str]) -> String {
+        let words = self.words.iter().map(Mapped::text).chain(more.iter().map(String::as_str)).map(for_a_shell);
+        let options = self.options.iter().filter(|(name, _)| !without.contains(name)).map(|(name, value)| {
+            if value.is_empty() { (*name).to_owned() } else { format!("{name} {}", for_a_shell(value.text())) }
+        });
+        std::iter::once(command.to_owned()).chain(words).chain(options).collect::<Vec<_>>().join(" ")
+    }
+
     /// The whole line's place.
     #[must_use]
     pub fn whole(&self) -> Span {
@@ -92,26 +108,38 @@ impl Line {
     /// The words of the form `name=value` from the `first` on.
     ///
     /// # Errors
-    /// Every word without an equals sign, and every name given twice.
+    /// Every word without an equals sign, those that stand together as one, and every name given twice.
     pub fn pairs(&self, first: usize) -> Result<Vec<(Spanned<String>, Mapped)>, Vec<Fault>> {
         let mut pairs: Vec<(Spanned<String>, Mapped)> = Vec::new();
         let mut faults = Vec::new();
-        for word in self.words.iter().skip(first) {
-            match split_pair(word) {
-                Ok((name, value)) => {
-                    if pairs.iter().any(|(known, _)| known.value == name.value) {
-                        faults.push(
-                            Fault::new(id::GIVEN_TWICE, name.span, format!("{} is given twice", name.value))
-                                .cure("leave one of the two out"),
-                        );
-                    }
-                    pairs.push((name, value));
-                }
-                Err(fault) => faults.push(fault),
+        let words: Vec<&Mapped> = self.words.iter().skip(first).collect();
+        for (place, run) in runs(&words) {
+            let Some((name, value)) = split_pair(run[0]) else {
+                let before = place.checked_sub(1).map(|before| words[before].text());
+                faults.push(not_a_pair(run, before));
+                continue;
+            };
+            if pairs.iter().any(|(known, _)| known.value == name.value) {
+                faults.push(
+                    Fault::new(id::GIVEN_TWICE, name.span, format!("{} is given twice", name.value))
+                        .cure("leave one of the two out"),
+                );
             }
+            pairs.push((name, value));
         }
         if faults.is_empty() { Ok(pairs) } else { Err(faults) }
     }
+}
+
+/// Pairs one by one, and what lies between two of them together; each with its place.
+fn runs<'w>(words: &'w [&'w Mapped]) -> impl Iterator<Item = (usize, &'w [&'w Mapped])> {
+    let mut at = 0;
+    std::iter::from_fn(move || {
+        let start = at;
+        let loose = words[start..].iter().take_while(|word| split_pair(word).is_none()).count();
+        at += loose.max(1).min(words.len() - start);
+        (at > start).then(|| (start, &words[start..at]))
+    })
 }
 
 /// Appends an argument to the line, in quotes where it needs them, and says where it stands.
@@ -125,6 +153,17 @@ fn place(line: &mut String, argument: &str) -> Mapped {
         line.push('\'');
     }
     Mapped::verbatim(argument, start)
+}
+
+/// A word as a shell takes it: in single quotes where a sign in it has a meaning of its own.
+#[must_use]
+pub fn for_a_shell(word: &str) -> String {
+    let is_plain = |c: char| c.is_ascii_alphanumeric() || "=._-/,:@%+".contains(c);
+    if !word.is_empty() && word.chars().all(is_plain) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', "'\\''"))
+    }
 }
 
 fn take_option(
@@ -166,17 +205,44 @@ fn unknown_option(name: &str, span: Span, known: &[OptionOf]) -> Fault {
     fault.nearest(name, names(), "leave it out; --help lists what the command takes")
 }
 
-fn split_pair(word: &Mapped) -> Result<(Spanned<String>, Mapped), Fault> {
+fn split_pair(word: &Mapped) -> Option<(Spanned<String>, Mapped)> {
     let text = word.text();
-    match text.split_once('=') {
-        Some((name, value)) if !name.trim().is_empty() => {
-            let name_span = word.span(0..name.len());
-            let value = word.slice(text.len() - value.len()..text.len());
-            Ok((Spanned::new(name.trim().to_owned(), name_span), value))
+    let (name, value) = text.split_once('=').filter(|(name, _)| !name.trim().is_empty())?;
+    let span = word.span(0..name.len());
+    let value = word.slice(text.len() - value.len()..text.len());
+    Some((Spanned::new(name.trim().to_owned(), span), value))
+}
+
+/// The fault of words that stand where `name=value` is wanted, with the pair `before` them: spaces round the equals
+/// sign, no sign at all, or a value that was cut at its spaces.
+fn not_a_pair(run: &[&Mapped], before: Option<&str>) -> Fault {
+    let texts: Vec<&str> = run.iter().map(|word| word.text()).collect();
+    let span = run.iter().fold(run[0].whole(), |span, word| span.to(word.whole()));
+    let fault = Fault::new(id::NOT_A_PAIR, span, "a value is given as name=value").found(texts.join(" "));
+    let begins = |text: &str, like: fn(char) -> bool| text.starts_with(like);
+    let value = match &texts[..] {
+        [name, "=", value @ ..] | [name, value @ ..] if begins(name, char::is_alphabetic) => {
+            Some((*name, value.join(" ")))
         }
-        _ => Err(Fault::new(id::NOT_A_PAIR, word.whole(), "a value is given as name=value")
-            .found(text)
+        _ => None,
+    };
+    let value = value.map(|(name, value)| (name, value.trim_start_matches('=').to_owned()));
+    match (value, before) {
+        (Some((name, value)), _) if begins(&value, |c| c.is_ascii_digit()) => {
+            fault.cure(format!("write {}", for_a_shell(&format!("{name}={value}"))))
+        }
+        (_, Some(before)) if before.ends_with('=') || goes_on(before, texts[0]) => {
+            let whole = format!("{before}{}{}", if before.ends_with('=') { "" } else { " " }, texts.join(" "));
+            fault.cure(format!("put a value that has spaces in quotes: {}", for_a_shell(&whole)))
+        }
+        _ => fault
             .allowed("chainstay=410mm, or in quotes 'chainstay=410 mm ± 2 mm'")
-            .cure("write the name, an equals sign and the value with no spaces, or put quotes round all three")),
+            .cure("write the name, an equals sign and the value with no spaces, or put quotes round all three"),
     }
+}
+
+/// True where a value was cut at a space: a number before it, and a unit, a sign or a fraction behind.
+fn goes_on(before: &str, next: &str) -> bool {
+    let is_digit = |c: char| c.is_ascii_digit();
+    before.ends_with(is_digit) && (!next.starts_with(is_digit) || next.contains('/'))
 }
