@@ -355,7 +355,7 @@ ids! {
         "A slip of the pen, or a formula that has another name here.", "Use the name that is suggested; locknut reckon lists all formulas, and --find WORDS searches them.";
     NOTHING_FOUND = "nothing-found", "command", "No formula holds all the words that were looked for.",
         "The words stand in no formula's title, question or inputs.", "Try fewer words, or other ones; locknut reckon alone lists every formula.";
-    FILE_TAKEN = "file-taken", "command", "The page that is to be begun is there already.",
+    FILE_TAKEN = "file-taken", "command", "The page that is to be begun, or kept as a draft, is there already.",
         "A page of this name was begun before; nothing that is there is written over.", "Give the new page another name, or go on with the one that is there.";
     NO_MEANING = "no-meaning", "command", "Nothing in the program or its files is called by this word.",
         "A slip of the pen, or a word that only this shop's own files have.", "Use the word that is suggested; locknut meaning alone lists what can be asked.";

@@ -43,6 +43,13 @@ const CRANKS: &str = "parts:
     checked: 2026-04-02
     has: {largest: 50 teeth, smallest: 34 teeth}
 ";
+const BIKE: &str = "title: Town roadster
+number: BS-001
+revision: A
+issued: 2026-05-03
+prepared_by: R. Pell
+measured: {chainstay: 410 mm}
+";
 const FRAMES: &str = "parts:
   frame-town:
     title: Frame of the roadster
@@ -346,6 +353,35 @@ fn made_here() -> Vec<(&'static str, String)> {
     ]
 }
 
+/// Mistakes at the counter that need a bike or a page to be there.
+fn made_at_the_counter() -> Vec<(&'static str, String)> {
+    let with = |path: &str, text: &str, line: &[u8]| {
+        let library = Library::new();
+        library.write(path, text.as_bytes());
+        words_said(line, &library)
+    };
+    let (bike, short) = ("content/bikes/roadster.yaml", BIKE.replace("410 mm", "41 mm"));
+    vec![
+        ("command/unknown-bike", with(bike, BIKE, b"reckon chain-length --bike roadstr chainring=50 sprocket=34")),
+        (
+            "command/unknown-name",
+            with(bike, BIKE, b"reckon chain-length chainstay=roadster.chainsty chainring=50 sprocket=34"),
+        ),
+        (
+            "command/lent-out-of-range",
+            with(bike, &short, b"reckon chain-length --bike roadster chainring=50 sprocket=34"),
+        ),
+        (
+            "command/page-taken",
+            with(
+                "content/replies/longer-chain.md",
+                GUIDE,
+                b"reckon chain-wear measured=306mm links=24 --save longer-chain --by 'R. Pell'",
+            ),
+        ),
+    ]
+}
+
 #[test]
 fn every_mistake_is_told() {
     let rewrite = std::env::var_os("LOCKNUT_REWRITE").is_some();
@@ -353,7 +389,11 @@ fn every_mistake_is_told() {
     let mut expected: BTreeSet<PathBuf> = BTreeSet::new();
     let mut shown = String::new();
     let mut wrong = Vec::new();
-    let mut cases = made_here().into_iter().map(|(name, said)| (name.to_owned(), said)).collect::<Vec<_>>();
+    let mut cases = made_here()
+        .into_iter()
+        .chain(made_at_the_counter())
+        .map(|(name, said)| (name.to_owned(), said))
+        .collect::<Vec<_>>();
     for stage in STAGES {
         let mut files: Vec<PathBuf> = fs::read_dir(folder().join(stage))
             .expect("a folder for each stage")

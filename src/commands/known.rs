@@ -4,25 +4,55 @@
 //! of the shop's with a fault stops whatever it may be about, and is told of beside everything else.
 
 use super::line::Line;
-use super::{all_to_json, draw_all, print};
-use crate::diagnostic::Diagnostic;
+use super::{Exit, all_to_json, draw_all, print, refuse};
+use crate::diagnostic::{Diagnostic, Source};
 use crate::fault::{Fault, Severity, id};
 use crate::library::files::FileProblem;
 use crate::library::formula::is_replaced;
-use crate::library::{ReadFormulas, read_formulas};
+use crate::library::{Faults, ReadFormulas, read_formulas};
 use crate::mechanics::bundle::{self, Card};
 use crate::mechanics::formula::Formula;
 use crate::text::{Mapped, count};
 use rayon::prelude::*;
 use std::path::Path;
+use std::sync::Arc;
 
 /// Why there is no answer.
 #[derive(Debug)]
 pub(super) enum Refusal {
     /// Faults of the words on the command line.
     Words(Vec<Fault>),
-    /// The shop's own formulas have faults, which [`Known::print_faults`] prints.
-    Formulas,
+    /// Files of the library have faults: what may be asked about can't be read.
+    Files(Faults, Vec<Arc<Source>>),
+    /// The machine can't read or write something.
+    Machine(FileProblem),
+    /// Somebody left while being asked for this.
+    Left(String),
+}
+
+impl Refusal {
+    /// Says why there is no answer, and how the command ends.
+    pub(super) fn tell(self, line: &Line, json: bool) -> Exit {
+        match self {
+            Self::Words(faults) => refuse(&faults, &line.source, json),
+            Self::Files(faults, sources) if json => {
+                print(&format!("{}\n", serde_json::json!({ "faults": all_to_json(&faults, &sources) })));
+                Exit::Faults
+            }
+            Self::Files(faults, sources) => {
+                draw_all(&faults, &sources);
+                Exit::Faults
+            }
+            Self::Machine(problem) => {
+                eprintln!("locknut: {problem}");
+                Exit::Machine
+            }
+            Self::Left(at) => {
+                eprintln!("Left at {at}: nothing was worked out.");
+                Exit::Words
+            }
+        }
+    }
 }
 
 impl From<Vec<Fault>> for Refusal {
@@ -54,7 +84,7 @@ impl Known {
     pub(super) fn formula(&self, word: &Mapped) -> Result<Formula, Refusal> {
         let name = word.text();
         if self.faults().any(|one| self.says(&one.file, name)) {
-            return Err(Refusal::Formulas);
+            return Err(Refusal::Files(self.own.faults.clone(), self.own.sources.clone()));
         }
         if let Some(own) = self.own.formulas.iter().find(|own| own.answers_to(name)) {
             return Ok(own.formula.clone());
@@ -138,16 +168,6 @@ impl Known {
                 "note: {} of the shop's own can't be used, {first} first; locknut proof{library} says why",
                 count(files.len(), "formula")
             );
-        }
-    }
-
-    /// Prints the faults of the shop's own formulas.
-    pub(super) fn print_faults(&self, json: bool) {
-        if json {
-            let list = all_to_json(&self.own.faults, &self.own.sources);
-            print(&format!("{}\n", serde_json::json!({ "faults": list })));
-        } else {
-            draw_all(&self.own.faults, &self.own.sources);
         }
     }
 }

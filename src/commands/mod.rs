@@ -6,9 +6,14 @@ pub mod begin;
 /// Published figures against the signed register.
 pub mod drift;
 mod completion;
+mod ask;
+mod bench;
+mod draft;
 /// Lays down a starter library.
 pub mod fit_out;
+mod further;
 mod known;
+mod lend;
 /// The words after the program's name, with their places.
 pub mod line;
 mod lists;
@@ -28,12 +33,16 @@ mod reckon_text;
 mod sarif;
 /// Accepts drift into the register.
 pub mod sign;
+mod reply;
+mod save;
+mod shown;
 /// Keeps a library open in a browser.
 pub mod stand;
 /// Text for a terminal: wrapping and columns.
 pub mod terminal;
 /// What rests on something of the library.
 pub mod where_used;
+mod values;
 
 use crate::diagnostic::{Diagnostic, Source, draw, to_json};
 use crate::fault::Fault;

@@ -3,11 +3,16 @@
 //! Words in: names of parts, with `front=` or `rear=` before them where the end of the bicycle matters. Out: the
 //! verdict, every rule that spoke with what it compared, and what to measure where something is not known.
 
+use super::ask::at_terminal;
+use super::bench::{Bench, Need};
+use super::known::Refusal;
 use super::line::{Line, OptionOf};
 use super::press::{HELP, LIBRARY};
 use super::reckon_text::PRECEDENCE;
+use super::save::{self, BY, ON, Plan, SAVE};
+use super::shown::ShopUnits;
 use super::terminal::{self, write_hanging, write_options, write_wrapped};
-use super::{Exit, all_to_json, draw_all, print, refuse};
+use super::{Exit, draft, print, refuse, reply};
 use crate::evaluate::pairing::{Chosen, Measure, Reason, ToldPairing, ask, check_count};
 use crate::fault::{Fault, Severity, id};
 use crate::library::files::FileProblem;
@@ -23,6 +28,10 @@ use std::path::Path;
 /// What the command takes.
 pub const OPTIONS: &[OptionOf] = &[
     OptionOf { name: "--working", value: None, about: "shows every number that was compared, and on whose word" },
+    OptionOf { name: "--reply", value: None, about: "gives a paragraph to send to the rider" },
+    SAVE,
+    BY,
+    ON,
     OptionOf { name: "--json", value: None, about: "gives the verdict, or the faults, as data" },
     LIBRARY,
     HELP,
@@ -40,38 +49,57 @@ pub fn run(arguments: &[String]) -> Exit {
         print(&help(terminal::width()));
         return Exit::Done;
     }
-    let read = match shelf_of(&line) {
-        Ok(read) => read,
-        Err(problem) => {
-            eprintln!("locknut: {problem}");
-            return Exit::Machine;
-        }
-    };
-    if read.faults.iter().any(|one| one.fault.severity == Severity::Fault) {
-        // A part that can't be read may be the one that was asked about.
-        if json {
-            print(&format!("{}\n", json!({ "faults": all_to_json(&read.faults, &read.sources) })));
-        } else {
-            draw_all(&read.faults, &read.sources);
-        }
-        return Exit::Faults;
-    }
-    if line.words.is_empty() {
-        print(&if json { list_json(&read.shelf) } else { list(&read.shelf, terminal::width()) });
-        return Exit::Done;
-    }
-    match choose(&line, &read.shelf) {
-        Ok(parts) => {
-            let told = ask(&read.shelf, &parts);
-            print(&if json {
-                format!("{}\n", to_json(&told))
-            } else {
-                text(&told, line.has("--working"), terminal::width())
-            });
+    match answer(&line, json) {
+        Ok(text) => {
+            print(&text);
             Exit::Done
         }
-        Err(faults) => refuse(&faults, &line.source, json),
+        Err(refusal) => refusal.tell(&line, json),
     }
+}
+
+fn answer(line: &Line, json: bool) -> Result<String, Refusal> {
+    let width = terminal::width();
+    let saves = line.has(SAVE.name);
+    let need = match (saves, line.has("--reply") && !json) {
+        (true, _) => Need::Library,
+        (false, true) => Need::IfThere,
+        (false, false) => Need::Units,
+    };
+    // A part that can't be read may be the one that is asked about.
+    let ReadShelf { shelf, sources, faults } = shelf_of(line).map_err(Refusal::Machine)?;
+    if faults.iter().any(|one| one.fault.severity == Severity::Fault) {
+        return Err(Refusal::Files(faults, sources));
+    }
+    if line.words.is_empty() {
+        return Ok(if json { list_json(&shelf) } else { list(&shelf, width) });
+    }
+    let parts = choose(line, &shelf)?;
+    let bench = Bench::read(line, need)?;
+    let asks = !json && terminal::has_somebody();
+    let plan = Plan::of(line, &bench, asks)?;
+    let told = ask(&shelf, &parts);
+    if let (Some(plan), Some(library)) = (&plan, &bench.library) {
+        let who = save::prepared_by(plan, || at_terminal().ask_words(save::WHO, "prepared_by"))?;
+        plan.write(&draft::of_pairing(&told, &shelf, library), &who)?;
+    }
+    let text = match (json, line.has("--reply")) {
+        (true, _) => format!("{}\n", with_saved(to_json(&told), plan.as_ref())),
+        (_, true) => reply::paired(&told, &shelf, bench.library.as_ref(), &bench.units, width),
+        (..) => text(&told, &bench.units, line.has("--working"), width),
+    };
+    if let Some(plan) = plan.filter(|_| !json) {
+        eprintln!("{}", plan.done());
+    }
+    Ok(text)
+}
+
+/// Adds to an answer as data which page was saved.
+pub(super) fn with_saved(mut answer: Value, plan: Option<&Plan>) -> Value {
+    if let (Some(plan), Some(answer)) = (plan, answer.as_object_mut()) {
+        answer.insert("saved".to_owned(), json!({"file": plan.file, "number": plan.number}));
+    }
+    answer
 }
 
 fn shelf_of(line: &Line) -> Result<ReadShelf, FileProblem> {
@@ -111,7 +139,7 @@ fn choose<'s>(line: &Line, shelf: &'s Shelf) -> Result<Vec<Chosen<'s>>, Vec<Faul
     }
     if faults.is_empty() && chosen.len() < 2 {
         faults.push(
-            Fault::new(id::MISSING_INPUT, line.whole(), "one part alone fits everything and nothing")
+            Fault::new(id::MISSING_INPUT, line.whole(), "one part alone leaves nothing to compare")
                 .allowed("two parts or more")
                 .cure("name another part; locknut pair alone lists the shelf"),
         );
@@ -174,13 +202,11 @@ fn list_json(shelf: &Shelf) -> String {
 }
 
 /// The verdict and its reasons for people: what is to be heeded in full, what fits in a line; the numbers where asked.
-fn text(told: &ToldPairing, working: bool, width: usize) -> String {
+fn text(told: &ToldPairing, units: &ShopUnits, working: bool, width: usize) -> String {
     let mut out = String::new();
     let titles: Vec<&str> = told.parts.iter().map(|part| part.title.as_str()).collect();
     write_wrapped(&mut out, &titles.join(" + "), 0, width);
-    let reasons = once(told);
-    let (heeded, plain): (Vec<&Reason>, Vec<&Reason>) =
-        reasons.into_iter().partition(|reason| reason.verdict < Verdict::Fits || reason.notice);
+    let (heeded, plain) = heed(once(told));
     let notices = heeded.iter().filter(|reason| reason.notice).count();
     let verdict = told.verdict.words().to_uppercase();
     let verdict = if notices > 0 { format!("{verdict}, {}", count(notices, "notice")) } else { verdict };
@@ -188,7 +214,7 @@ fn text(told: &ToldPairing, working: bool, width: usize) -> String {
     let (open, settled): (Vec<&Reason>, Vec<&Reason>) = heeded.iter().partition(|reason| !reason.measure.is_empty());
     for reason in &settled {
         out.push('\n');
-        write_reason(&mut out, reason, working, width);
+        write_reason(&mut out, reason, units, working, width);
     }
     if !open.is_empty() {
         let titles: Vec<&str> = open.iter().map(|reason| reason.title.as_str()).collect();
@@ -204,9 +230,9 @@ fn text(told: &ToldPairing, working: bool, width: usize) -> String {
         out.push_str(if heeded.is_empty() && told.unjoined.is_empty() { "\n" } else { "\nAnd besides\n" });
         for reason in &plain {
             if working {
-                write_reason(&mut out, reason, true, width);
+                write_reason(&mut out, reason, units, true, width);
             } else {
-                write_hanging(&mut out, "  - ", &reason.message, 4, width);
+                write_hanging(&mut out, "  - ", &units.sentence(&reason.message), 4, width);
             }
         }
     }
@@ -216,8 +242,13 @@ fn text(told: &ToldPairing, working: bool, width: usize) -> String {
     out.replace(NO_BREAK, " ")
 }
 
+/// What is to be heeded, and what fits without a word of warning.
+pub(super) fn heed(reasons: Vec<&Reason>) -> (Vec<&Reason>, Vec<&Reason>) {
+    reasons.into_iter().partition(|reason| reason.verdict < Verdict::Fits || reason.notice)
+}
+
 /// The reasons, each once: what is said alike of front and rear is told once.
-fn once(told: &ToldPairing) -> Vec<&Reason> {
+pub(super) fn once(told: &ToldPairing) -> Vec<&Reason> {
     let mut reasons: Vec<&Reason> = Vec::new();
     for reason in &told.reasons {
         if !reasons.iter().any(|known| known.title == reason.title && known.message == reason.message) {
@@ -261,15 +292,15 @@ fn write_cautions(out: &mut String, heeded: &[&Reason], width: usize) {
     }
 }
 
-fn write_reason(out: &mut String, reason: &Reason, working: bool, width: usize) {
+fn write_reason(out: &mut String, reason: &Reason, units: &ShopUnits, working: bool, width: usize) {
     let verdict = if reason.notice { "notice" } else { reason.verdict.words() };
     write_wrapped(out, &format!("{}: {verdict}", reason.title), 0, width);
-    write_wrapped(out, &reason.message, 2, width);
+    write_wrapped(out, &units.sentence(&reason.message), 2, width);
     if !working {
         return;
     }
     for (about, text) in &reason.compared {
-        write_hanging(out, "    ", &format!("{about}: {text}"), 4, width);
+        write_hanging(out, "    ", &format!("{about}: {}", units.figure(text)), 4, width);
     }
     write_wrapped(out, &format!("Source: {}", reason.source), 4, width);
 }

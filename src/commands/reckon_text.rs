@@ -1,7 +1,11 @@
-//! What `reckon` says to people: the list, a formula's datasheet, an answer, its steps, a reply to a rider.
+//! What `reckon` says to people: the list, a formula's datasheet, an answer, its steps. The reply to a rider is `reply`'s.
 
+use super::further::answers;
+use super::line::for_a_shell;
 use super::reckon::OPTIONS;
+use super::shown::ShopUnits;
 use super::terminal::{pad, write_hanging, write_options, write_wrapped};
+use super::values::Values;
 use crate::mechanics::bundle::Card;
 use crate::mechanics::digits;
 use crate::mechanics::enclose::Spread;
@@ -12,7 +16,6 @@ use crate::mechanics::settle::{rounded_down, settling};
 use crate::mechanics::working::Working;
 use serde_json::json;
 use std::fmt::Write as _;
-use std::io::IsTerminal as _;
 
 /// The sentence that goes with every figure that leaves the shop.
 pub(super) const PRECEDENCE: &str = "The marking on the part and the maker's instructions come before any figure here; if in \
@@ -24,7 +27,8 @@ pub(super) fn help(width: usize) -> String {
     let mut out = String::from("locknut reckon FORMULA name=value ...\n\n");
     write_wrapped(
         &mut out,
-        "Works one formula at the counter. Without a formula it lists them; with a formula and no values it says what the formula asks for.",
+        "Works one formula at the counter. Without a formula it lists them. At a terminal it asks for the values that are \
+         missing; in a pipe a formula without any says what it asks for.",
         0,
         width,
     );
@@ -32,6 +36,7 @@ pub(super) fn help(width: usize) -> String {
     write_options(&mut out, OPTIONS, width);
     out.push_str("\n  locknut reckon chain-length chainstay=410mm chainring=50 sprocket=34\n");
     out.push_str("  locknut reckon chain-length 'chainstay=410 mm ± 2 mm' chainring=50 sprocket=34\n");
+    out.push_str("  locknut reckon chain-length --bike roadster chainring=50 sprocket=bike.cassette.largest\n");
     out
 }
 
@@ -72,7 +77,7 @@ pub(super) fn datasheet(formula: &Formula, width: usize) -> String {
     let mut out = head(formula, width);
     out.push_str("\nAsks for\n");
     for input in &formula.inputs {
-        let default = input.default.as_ref().map_or(String::new(), |text| format!("; {} if left out", text.text()));
+        let default = usual(input).map_or(String::new(), |text| format!("; {text} if left out"));
         let label = format!("  {}", input.name);
         write_hanging(&mut out, &label, &format!("{}: {}{default}", input.allowed(), input.about), 22, width);
     }
@@ -88,16 +93,29 @@ pub(super) fn datasheet(formula: &Formula, width: usize) -> String {
     let examples: Vec<String> = formula
         .examples
         .first()
-        .map_or(Vec::new(), |example| example.given.iter().map(|(name, text)| quoted(name, text.text())).collect());
+        .map_or(Vec::new(), |example| example.given.iter().map(|(name, text)| typed(name, text.text())).collect());
     let _ = write!(out, "\nFor example\n  locknut reckon {} {}\n", formula.id, examples.join(" "));
     out
 }
 
-fn quoted(name: &str, value: &str) -> String {
-    if value.contains(' ') { format!("'{name}={value}'") } else { format!("{name}={value}") }
+/// `'chainstay=410 mm'`, as a shell takes it.
+fn typed(name: &str, value: &str) -> String {
+    for_a_shell(&format!("{name}={value}"))
 }
 
-fn head(formula: &Formula, width: usize) -> String {
+/// What the formula takes where nothing is given, as text.
+pub(super) fn usual(input: &Input) -> Option<String> {
+    let reading = input.default_reading()?.ok()?;
+    Some(plain(&reading.text(&input.style())))
+}
+
+/// Text for a terminal, where a no-break space would keep nothing together.
+pub(super) fn plain(text: &str) -> String {
+    text.replace(NO_BREAK, " ")
+}
+
+/// Title and question.
+pub(super) fn head(formula: &Formula, width: usize) -> String {
     let mut out = format!("{}\n", formula.title);
     write_wrapped(&mut out, &formula.question, 0, width);
     out
@@ -105,21 +123,33 @@ fn head(formula: &Formula, width: usize) -> String {
 
 /// The answer: figures with how sure they are, what was put in, limits, cautions, sources; the steps where asked.
 #[must_use]
-pub(super) fn answer(working: &Working<'_>, steps: bool, width: usize) -> String {
+pub(super) fn answer(
+    working: &Working<'_>,
+    values: &Values<'_>,
+    units: &ShopUnits,
+    steps: bool,
+    width: usize,
+) -> String {
     let formula = working.formula;
     let mut out = head(formula, width);
     out.push('\n');
     if working.stopped {
         out.push_str("No answer\n");
     } else {
-        write_outputs(&mut out, working, width);
+        write_outputs(&mut out, working, units, width);
     }
     write_limits(&mut out, working, width);
     out.push_str("\nWorked from\n");
-    for (input, reading) in formula.inputs.iter().zip(&working.readings) {
-        let taken = if reading.by_default { " (taken, as nothing was given)" } else { "" };
-        let text = format!("{}{taken}", reading.text(&input.style()));
-        write_row(&mut out, &input.name, &text, &[], &input.about, width);
+    for ((input, reading), value) in formula.inputs.iter().zip(&working.readings).zip(&values.given) {
+        let taken = if value.is_none() { " (taken, as nothing was given)" } else { "" };
+        let text = format!("{}{taken}", units.figure(&reading.text(&input.style())));
+        let told: Vec<String> = value.as_ref().and_then(|value| value.told.clone()).into_iter().collect();
+        write_row(&mut out, &input.name, &text, &told, &input.about, width);
+    }
+    for (input, _) in formula.inputs.iter().zip(&values.given).filter(|(_, value)| value.is_none()) {
+        if let Some(perhaps) = values.perhaps(input) {
+            write_hanging(&mut out, "", &plain(&format!("{} is not lent: {perhaps}.", input.name)), 2, width);
+        }
     }
     if steps && !working.stopped {
         write_steps(&mut out, working, width);
@@ -134,20 +164,23 @@ pub(super) fn answer(working: &Working<'_>, steps: bool, width: usize) -> String
     out
 }
 
-fn write_outputs(out: &mut String, working: &Working<'_>, width: usize) {
-    for output in &working.formula.outputs {
+fn write_outputs(out: &mut String, working: &Working<'_>, units: &ShopUnits, width: usize) {
+    // What the question asks for comes first.
+    let asked: Vec<&str> = answers(working.formula, None).iter().map(|output| output.name.as_str()).collect();
+    let mut outputs: Vec<&Output> = working.formula.outputs.iter().collect();
+    outputs.sort_by_key(|output| !asked.contains(&output.name.as_str()));
+    for output in outputs {
         let Some(text) = working.text(output) else { continue };
-        let mut below: Vec<String> = working.spread_text(output).into_iter().collect();
+        let mut below: Vec<String> = working.spread_text(output).map(|text| units.figure(&text)).into_iter().collect();
         below.extend(settle_lines(working, output));
-        write_row(out, &output.name, &text, &below, &output.about, width);
+        write_row(out, &output.name, &units.figure(&text), &below, &output.about, width);
     }
     out.push('\n');
     write_wrapped(out, sureness(working), 0, width);
 }
 
 /// Which input decides an open figure, and what would settle it.
-#[must_use]
-pub(super) fn settle_lines(working: &Working<'_>, output: &Output) -> Vec<String> {
+fn settle_lines(working: &Working<'_>, output: &Output) -> Vec<String> {
     settling(working, output)
         .into_iter()
         .map(|settling| {
@@ -161,7 +194,7 @@ pub(super) fn settle_lines(working: &Working<'_>, output: &Output) -> Vec<String
         .collect()
 }
 
-fn tolerance_text(input: &Input, size: f64) -> String {
+pub(super) fn tolerance_text(input: &Input, size: f64) -> String {
     let style = input.style();
     let number = rounded_down(style.unit.from_base_difference(size));
     style.with_unit(&digits::plain(number))
@@ -173,7 +206,7 @@ fn sureness(working: &Working<'_>) -> &'static str {
         (true, _) => "No tolerance was given: the figures are as sure as the numbers put in.",
         (false, false) => "Anywhere in the tolerances given, the figures are the same.",
         (false, true) if working.spreads.contains(&Spread::NotBounded) => {
-            "Bounds are proved for the whole of the tolerances given, except where a figure is not bounded."
+            "The bounds hold anywhere in the tolerances given; of a figure that is not bounded nothing sure is known."
         }
         (false, true) => "The bounds hold anywhere in the tolerances given.",
     }
@@ -222,57 +255,4 @@ fn write_cautions(out: &mut String, formula: &Formula, width: usize) {
     for (place, caution) in formula.cautions.iter().chain(std::iter::once(&PRECEDENCE.to_owned())).enumerate() {
         write_hanging(out, if place == 0 { "Caution" } else { "" }, caution, 12, width);
     }
-}
-
-/// A paragraph to send to the rider: the question, what it was worked from, the figures, limits, cautions.
-#[must_use]
-pub(super) fn reply(working: &Working<'_>, width: usize) -> String {
-    let formula = working.formula;
-    let inputs = |by_default: bool| -> Vec<String> {
-        let readings =
-            formula.inputs.iter().zip(&working.readings).filter(|(_, reading)| reading.by_default == by_default);
-        readings.map(|(input, reading)| format!("{} {}", words(&input.name), reading.text(&input.style()))).collect()
-    };
-    let taken = inputs(true);
-    let usual = if taken.is_empty() { String::new() } else { format!(", and taking {} as usual", listed(&taken)) };
-    let mut text = format!("{} For {}{usual}", formula.question, listed(&inputs(false)));
-    if working.stopped {
-        text.push_str(" there is no answer.");
-    } else {
-        let figures: Vec<String> = formula.outputs.iter().filter_map(|output| figure_phrase(working, output)).collect();
-        let _ = write!(text, ": {}.", figures.join("; "));
-    }
-    for spoken in &working.spoken {
-        let _ = write!(text, " {}{}", if spoken.stated { "" } else { "It may be that: " }, spoken.limit.message);
-    }
-    for caution in &formula.cautions {
-        let _ = write!(text, " {}", ended(caution));
-    }
-    let _ = write!(text, " {PRECEDENCE} Worked out from: {}.", formula.source);
-    let mut out = String::new();
-    // In a pipe the paragraph is one line, so that a message can be made of it.
-    let width = if std::io::stdout().is_terminal() { width } else { usize::MAX };
-    write_wrapped(&mut out, &text, 0, width);
-    out
-}
-
-/// What a figure is, up to the first stop in its description, and the figure.
-fn figure_phrase(working: &Working<'_>, output: &Output) -> Option<String> {
-    let text = working.text(output)?;
-    let about = output.about.split([':', ';']).next().unwrap_or_default().trim();
-    let spread =
-        working.spread_text(output).map_or(String::new(), |spread| format!(" ({spread} within the tolerances)"));
-    Some(format!("{about}, {text}{spread}"))
-}
-
-fn listed(parts: &[String]) -> String {
-    match parts.split_last() {
-        Some((last, before)) if !before.is_empty() => format!("{} and {last}", before.join(", ")),
-        _ => parts.concat(),
-    }
-}
-
-fn ended(sentence: &str) -> String {
-    let sentence = sentence.trim();
-    if sentence.ends_with(['.', '!', '?']) { sentence.to_owned() } else { format!("{sentence}.") }
 }

@@ -1,12 +1,19 @@
 //! Text for a terminal: how wide it is, paragraphs wrapped to it, columns that line up.
 
 use super::line::OptionOf;
+use std::io::IsTerminal as _;
 
 /// Columns that text is wrapped to: `COLUMNS` where it is set, within reason; 80 elsewhere.
 #[must_use]
 pub fn width() -> usize {
     let told = std::env::var("COLUMNS").ok().and_then(|text| text.parse().ok());
     told.unwrap_or(80usize).clamp(40, 120)
+}
+
+/// True where somebody sits at a terminal who can be asked, and sees questions, faults and answers alike.
+#[must_use]
+pub fn has_somebody() -> bool {
+    std::io::stdin().is_terminal() && std::io::stdout().is_terminal() && std::io::stderr().is_terminal()
 }
 
 /// Appends a paragraph, each line indented and no wider than `width`.
