@@ -31,17 +31,40 @@ pub(super) fn guide_of_formula<'l>(library: &'l Library, formula: &Formula) -> O
     readable(library).filter(|guide| rank(guide) < 3).min_by_key(rank)
 }
 
-/// The figures of a formula that answer its question: what its guide sets at its head; else those that the question
-/// names; else all.
+/// The figures of a formula that answer its question: those that it names, where it asks one thing; else those that its
+/// guide shows; else all, those that it names first.
 pub(super) fn answers<'f>(formula: &'f Formula, guide: Option<&Guide>) -> Vec<&'f Output> {
-    if let Some(key) = guide.and_then(|guide| key_output(guide, formula)) {
-        return vec![key];
-    }
     let question = formula.question.to_lowercase();
-    let words: Vec<&str> = question.split(|c: char| !c.is_alphanumeric()).collect();
-    let is_named = |output: &&Output| output.name.split('_').all(|part| words.contains(&part));
-    let named: Vec<&Output> = formula.outputs.iter().filter(is_named).collect();
-    if named.is_empty() { formula.outputs.iter().collect() } else { named }
+    let asked: Vec<&str> = question.split(|c: char| !c.is_alphanumeric()).collect();
+    let is_named = |output: &&Output| output.name.split('_').all(|part| asked.contains(&part));
+    let (named, others): (Vec<&Output>, Vec<&Output>) = formula.outputs.iter().partition(is_named);
+    // `How much is used, and how far will the rest go?` names only the first of what it asks for.
+    if !named.is_empty() && !question.contains(", and ") {
+        return named;
+    }
+    let shown = guide.map(|guide| shown(guide, formula)).unwrap_or_default();
+    if shown.is_empty() { [named, others].concat() } else { shown }
+}
+
+/// What a guide shows of a formula, what stands at its head first.
+fn shown<'f>(guide: &Guide, formula: &'f Formula) -> Vec<&'f Output> {
+    let key = guide.key_figure.as_ref().and_then(|key| key.value.split_once('.'));
+    let blocks = guide.blocks();
+    let workings = blocks.iter().filter_map(|block| match block {
+        Block::Working(working) if is_meant(formula, &working.formula.value) => Some(working),
+        _ => None,
+    });
+    let is_key = |name: &str| key.is_some_and(|(working, _)| working == name);
+    let Some(working) = workings.min_by_key(|working| !is_key(&working.name.value)) else { return Vec::new() };
+    let head = key.filter(|_| is_key(&working.name.value)).map(|(_, output)| output);
+    let show = working.show.iter().map(|name| name.value.as_str());
+    let mut shown: Vec<&Output> = Vec::new();
+    for output in head.into_iter().chain(show).filter_map(|name| formula.output(name)) {
+        if !shown.iter().any(|known| known.name == output.name) {
+            shown.push(output);
+        }
+    }
+    shown
 }
 
 /// The figures to tell of a working: those that answer its question, then those that a limit which speaks refers to.

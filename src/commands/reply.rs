@@ -80,9 +80,9 @@ fn basis(working: &Working<'_>, values: &Values<'_>, units: &ShopUnits) -> Strin
     }
     let usual = listed(&usual);
     match (given.is_empty(), usual.is_empty()) {
-        (true, _) => format!("{usual} as usual"),
+        (true, _) => format!("the usual {usual}"),
         (false, true) => listed(&given),
-        (false, false) => format!("{}, and with {usual} as usual", listed(&given)),
+        (false, false) => format!("{}, and as usual {usual}", listed(&given)),
     }
 }
 
