@@ -363,10 +363,20 @@ fn a_draft_follows_the_bike_and_its_number_is_free() {
     let again = run(&folder.0, &[&words[..], &save].concat());
     assert!(again.status.code() == Some(2) && err(&again).contains("(file-taken)") && out(&again).is_empty());
     assert_eq!(folder.read("content/replies/longer-chain.md"), page);
+    // Where a limit speaks, the first sentence says so, and each figure says what it is.
+    let soft = ["reckon", "tyre-drop-pressure", "wheel_load=75kg", "bead_seat_diameter=622mm", "tyre_width=25mm"];
+    let output = run(&folder.0, &[&soft[..], &["--save", "soft", "--by", "R. Pell"]].concat());
+    assert!(output.status.success(), "{}", err(&output));
+    let page = folder.read("content/replies/soft.md");
+    assert!(
+        page.contains("summary: \"Gauge pressure to start from (=answer.pressure); most that a hookless rim may hold"),
+        "{page}"
+    );
+    assert!(page.contains("Mind what is said of its limits below."), "{page}");
     let pair = ["pair", "front=tyre-25", "rear=tyre-28", "--save", "wider-behind", "--by", "S. Brandt", "--json"];
     let output = run(&folder.0, &pair);
     let data: Value = serde_json::from_slice(&output.stdout).expect("JSON");
-    assert_eq!((data["saved"]["number"].as_str(), data["verdict"].as_str()), (Some("RP-012"), Some("fits")));
+    assert_eq!((data["saved"]["number"].as_str(), data["verdict"].as_str()), (Some("RP-013"), Some("fits")));
     assert!(
         folder.read("content/replies/wider-behind.md").contains("parts: [front tyre-25, rear tyre-28]\nclaim: fits\n")
     );

@@ -4,7 +4,7 @@
 //! formula and the rules have to say for themselves (limits, cautions, sources) the sheet sets without being asked.
 
 use super::further::{self, guide_of_formula, guide_of_pairing, plain_words};
-use super::reply::{about, holds_figures, title_of};
+use super::reply::{about, holds_figures, listed, title_of};
 use super::save::{Page, quoted};
 use super::values::{Values, in_a_sentence};
 use crate::evaluate::names::Names;
@@ -16,6 +16,7 @@ use crate::mechanics::formula::{Formula, Output};
 use crate::mechanics::pairing::Verdict;
 use crate::mechanics::print::words;
 use crate::mechanics::working::Working;
+use crate::text::capital;
 use std::fmt::Write as _;
 
 /// The hazard that work of a topic has; what else there is, whoever reads the draft adds.
@@ -38,27 +39,43 @@ pub(super) fn of_working(working: &Working<'_>, values: &Values<'_>, library: &L
     let inputs = formula.inputs.iter().zip(&values.given).filter(|(_, value)| value.is_some());
     let basis: Vec<String> =
         inputs.map(|(input, _)| format!("{} (={name}.{})", words(&input.name), input.name)).collect();
-    let basis = if basis.is_empty() { "the usual values".to_owned() } else { basis.join(", ") };
-    let figures: Vec<String> = outputs.iter().map(|output| marked(formula, output, &name)).collect();
+    let basis = if basis.is_empty() { "the usual values".to_owned() } else { listed(&basis) };
+    let figures: Vec<(String, String)> =
+        outputs.iter().map(|output| (said_of(output), marked(formula, output, &name))).collect();
     let uses_bike = values.given.iter().flatten().filter_map(|value| value.written.as_deref());
     let uses_bike = uses_bike.into_iter().any(|written| written.contains("bike."));
     let mut body = String::new();
-    for (output, figure) in outputs.iter().zip(&figures) {
-        let about = about(output);
-        let about = if holds_figures(&about) { words(&output.name) } else { about };
+    for (about, figure) in &figures {
         let _ = writeln!(body, "{figure}: {about}.\n");
     }
     let _ = write!(body, "Worked out for {basis}.\n\n{}", block(values, &name, &outputs));
     body.push_str(&link(guide));
     Page {
         title: title_of(formula).to_owned(),
-        summary: format!("{}, worked out for {basis}.", figures.join("; ")),
+        summary: summary_of(&figures, &basis, working),
         topic: topic(&formula.topic),
         hazards: hazards([formula.topic.as_str()]),
         bike: bike.filter(|_| uses_bike).map(str::to_owned),
         body,
         ..Page::default()
     }
+}
+
+/// What a figure is, in words that hold none themselves.
+fn said_of(output: &Output) -> String {
+    let about = about(output);
+    if holds_figures(&about) { words(&output.name) } else { about }
+}
+
+/// The answer in a sentence: a figure alone, or each with what it is; where a limit speaks nobody reads the figure without
+/// hearing of that.
+fn summary_of(figures: &[(String, String)], basis: &str, working: &Working<'_>) -> String {
+    let told = match figures {
+        [(_, figure)] => figure.clone(),
+        all => all.iter().map(|(about, figure)| format!("{about} {figure}")).collect::<Vec<_>>().join("; "),
+    };
+    let heed = if working.spoken.is_empty() { "" } else { " Mind what is said of its limits below." };
+    format!("{}, worked out for {basis}.{heed}", capital(&told))
 }
 
 /// The mark of a figure; links with their pairs.
@@ -125,7 +142,7 @@ pub(super) fn of_pairing(told: &ToldPairing, shelf: &Shelf, library: &Library) -
     body.push_str(&link(guide_of_pairing(library, shelf, told)));
     Page {
         title: format!("Do these go together: {before}; and {last}?"),
-        summary: summary(told.verdict).to_owned(),
+        summary: summary_of_verdict(told.verdict).to_owned(),
         topic: topics.first().map_or(String::new(), |first| topic(first)),
         hazards: hazards(topics.iter().copied()),
         // The title of a part is its name, whatever sizes it is called by.
@@ -135,7 +152,7 @@ pub(super) fn of_pairing(told: &ToldPairing, shelf: &Shelf, library: &Library) -
     }
 }
 
-fn summary(verdict: Verdict) -> &'static str {
+fn summary_of_verdict(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Fits => "Yes: no rule that joins these parts has anything against it.",
         Verdict::FitsWithLimits => "Yes, within the limits that are told below.",

@@ -278,7 +278,8 @@ fn first_clause(text: &str) -> &str {
     text.split(';').next().unwrap_or_default().trim().trim_end_matches('.')
 }
 
-fn listed(parts: &[String]) -> String {
+/// Items of a sentence: `one, two and three`.
+pub(super) fn listed(parts: &[String]) -> String {
     match parts.split_last() {
         Some((last, before)) if !before.is_empty() => format!("{} and {last}", before.join(", ")),
         _ => parts.concat(),
