@@ -212,6 +212,34 @@ fn where_two_could_be_meant_none_is_lent() {
     assert_eq!(run(&std::env::temp_dir(), &["reckon", "chain-length", "--bike", "roadster"]).status.code(), Some(3));
 }
 
+/// A name is not enough: what was measured must be a value, of the input's kind and label.
+#[test]
+fn only_what_is_of_the_same_kind_is_lent() {
+    let folder = Folder::new();
+    let lent = |measured: &str| {
+        let sheet = "title: Errand bike\nnumber: BS-009\nrevision: A\nissued: 2026-05-03\nprepared_by: R. Pell\n";
+        fs::write(folder.0.join("content/bikes/errand.yaml"), format!("{sheet}measured: {{{measured}}}\n"))
+            .expect("a bike");
+        let words =
+            ["reckon", "chain-length", "--bike", "errand", "chainring=50", "sprocket=34", "chainstay=410mm", "--json"];
+        let given: Vec<&str> =
+            words.into_iter().filter(|word| !measured.contains(word.split('=').next().unwrap_or(word))).collect();
+        let output = run(&folder.0, &given);
+        let answer: Value = serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{}", err(&output)));
+        let list = answer["bike"]["lent"].as_object().map(|list| list.keys().cloned().collect::<Vec<_>>().join(" "));
+        list.unwrap_or_else(|| answer["faults"][0]["id"].as_str().unwrap_or("nothing").to_owned())
+    };
+    assert_eq!(lent("sprocket: 34 teeth"), "sprocket");
+    assert_eq!(lent("sprocket: 34"), "sprocket", "a count without its label");
+    assert_eq!(lent("sprocket: 34 links"), "missing-input", "links are no teeth");
+    assert_eq!(lent("sprocket: 34 %"), "missing-input");
+    assert_eq!(lent("chainstay: 16 in"), "chainstay");
+    assert_eq!(lent("chainstay: 410 N"), "missing-input", "a force is no length");
+    assert_eq!(lent("chainstay: at most 410 mm"), "missing-input", "a limit is no measurement");
+    assert_eq!(lent("chainstay: 41 mm"), "out-of-range");
+    assert_eq!(lent("chainstays: 410 mm"), "missing-input", "nearly the name is not the name");
+}
+
 /// Every input that a part of a bike may lend, read by a mechanic: the attribute measures what the input asks for. A new
 /// formula or attribute that makes another comes onto this list, or gets another name.
 #[test]

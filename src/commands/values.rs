@@ -163,7 +163,9 @@ fn named_value(input: &Input, text: &Mapped, names: &Names) -> Result<Value, Fau
     let found = text.text().trim();
     let worked = page_expression::work(text, names).map_err(|fault| {
         let plain = || Fault::new(id::UNKNOWN_NAME, text.whole(), format!("nothing is known of {found}")).found(found);
-        fault.map_or_else(plain, |fault| *fault)
+        let fault = fault.map_or_else(plain, |fault| *fault);
+        let knows_bike = names.iter().any(|(name, _)| name.starts_with("bike."));
+        if found.contains("bike.") && !knows_bike { fault.cure("say which bike: add --bike NAME") } else { fault }
     })?;
     let reading = input.accept(worked.reading, worked.dimension, text.whole(), found)?;
     let told = match names.get(found) {
