@@ -9,9 +9,9 @@ use super::shown::ShopUnits;
 use crate::diagnostic::{Diagnostic, Source};
 use crate::evaluate::names::{Names, shared};
 use crate::fault::Severity;
-use crate::library::files::{FileProblem, Files};
-use crate::library::shop::{self, Shop};
-use crate::library::{self, Library, Read};
+use crate::library::files::FileProblem;
+use crate::library::shop::Shop;
+use crate::library::{self, Library, Read, read_shop};
 use crate::text::Mapped;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -96,13 +96,9 @@ impl Bench {
 
 /// The shop without the rest of its library; nothing where its file has a fault, which a line tells of.
 fn shop_alone(root: &Path) -> Result<Option<Shop>, FileProblem> {
-    let Files { sources, .. } = Files::below(root, &root.join("content").join("shop.yaml"))?;
-    let mut faults = Vec::new();
-    let shop = sources.first().and_then(|source| shop::parse(source, &mut faults));
-    if faults.iter().any(|fault| fault.severity == Severity::Fault) {
-        eprintln!(
-            "note: the shop's own units are left out, as content/shop.yaml has a fault; locknut proof says which"
-        );
+    let (shop, faults) = read_shop(root)?;
+    if faults.iter().any(|one| one.fault.severity == Severity::Fault) {
+        tell_of_shop();
         return Ok(None);
     }
     Ok(shop)

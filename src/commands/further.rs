@@ -125,7 +125,7 @@ pub(super) fn guide_of_pairing<'l>(library: &'l Library, shelf: &Shelf, told: &T
 
 /// The guides that a rider can open.
 fn readable(library: &Library) -> impl Iterator<Item = &Guide> {
-    library.guides.iter().filter(|guide| {
+    library.guides.iter().map(AsRef::as_ref).filter(|guide: &&Guide| {
         !guide.is_reply
             && guide.approved_by.is_some()
             && guide.topic.value != "library"

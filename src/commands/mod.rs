@@ -1,14 +1,14 @@
 //! One file per command, thin: words of the command line in, output and an exit status out.
 
+mod ask;
 mod asked;
 /// Starts a page.
 pub mod begin;
+mod bench;
+mod completion;
+mod draft;
 /// Published figures against the signed register.
 pub mod drift;
-mod completion;
-mod ask;
-mod bench;
-mod draft;
 /// Lays down a starter library.
 pub mod fit_out;
 mod further;
@@ -30,19 +30,19 @@ pub mod press;
 /// Works one formula at the counter.
 pub mod reckon;
 mod reckon_text;
-mod sarif;
-/// Accepts drift into the register.
-pub mod sign;
 mod reply;
+mod sarif;
 mod save;
 mod shown;
+/// Accepts drift into the register.
+pub mod sign;
 /// Keeps a library open in a browser.
 pub mod stand;
 /// Text for a terminal: wrapping and columns.
 pub mod terminal;
+mod values;
 /// What rests on something of the library.
 pub mod where_used;
-mod values;
 
 use crate::diagnostic::{Diagnostic, Source, draw, to_json};
 use crate::fault::Fault;

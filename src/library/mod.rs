@@ -308,6 +308,23 @@ pub fn read_shelf(root: &Path) -> Result<ReadShelf, FileProblem> {
     Ok(ReadShelf { shelf, sources, faults })
 }
 
+/// The shop of a library alone, for the counter, with what is wrong with its file; none where it has no such file.
+///
+/// # Errors
+/// A file that the machine can't read.
+pub fn read_shop(root: &Path) -> Result<(Option<Shop>, Faults), FileProblem> {
+    let file = root.join("content").join("shop.yaml");
+    if !file.is_file() {
+        return Ok((None, Faults::new()));
+    }
+    let Files { sources, mut faults, .. } = Files::below(root, &file, &mut Kept::default())?;
+    let Some(source) = sources.first().filter(|_| faults.is_empty()) else { return Ok((None, faults)) };
+    let mut found = Vec::new();
+    let shop = shop::parse(source, &mut found);
+    faults.extend(in_file(source, found));
+    Ok((shop, faults))
+}
+
 /// What a file of a library holds.
 #[derive(Clone, Debug)]
 enum Part {
