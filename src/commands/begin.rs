@@ -37,7 +37,7 @@ pub const OPTIONS: &[OptionOf] = &[
 /// Why nothing was begun.
 enum Problem {
     Words(Vec<Fault>),
-    Formulas,
+    Refused(Refusal),
     File(FileProblem),
     Write(PathBuf, io::Error),
 }
@@ -76,10 +76,7 @@ pub fn run(arguments: &[String]) -> Exit {
             Exit::Done
         }
         Err(Problem::Words(faults)) => refuse(&faults, &line.source, false),
-        Err(Problem::Formulas) => {
-            known.print_faults(false);
-            Exit::Faults
-        }
+        Err(Problem::Refused(refusal)) => refusal.tell(&line, false),
         Err(problem) => machine(&problem),
     }
 }
@@ -93,7 +90,7 @@ fn machine(problem: &Problem) -> Exit {
                 path.display()
             );
         }
-        Problem::Words(_) | Problem::Formulas => {}
+        Problem::Words(_) | Problem::Refused(_) => {}
     }
     Exit::Machine
 }
@@ -197,10 +194,7 @@ fn begin_reply(line: &Line, root: &Path, known: &Known) -> Result<String, Proble
 /// The formula that a reply works: the one that is named, or the best of those that the question's words find; with what
 /// is to be said about it.
 fn formula_of(line: &Line, known: &Known) -> Result<(Option<Formula>, String), Problem> {
-    let refused = |refusal| match refusal {
-        Refusal::Words(faults) => Problem::Words(faults),
-        Refusal::Formulas => Problem::Formulas,
-    };
+    let refused = Problem::Refused;
     if let Some(word) = line.value("--formula") {
         return Ok((Some(known.formula(word).map_err(refused)?), String::new()));
     }

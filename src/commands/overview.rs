@@ -69,12 +69,7 @@ pub const COMMANDS: &[Command] = &[
         Takes::Nothing,
         drift::OPTIONS,
     ),
-    command(
-        "sign",
-        "accepts the drift into the register, with initials and a reason",
-        Takes::Sheets,
-        sign::OPTIONS,
-    ),
+    command("sign", "accepts the drift into the register, with initials and a reason", Takes::Sheets, sign::OPTIONS),
     command("begin", "starts a guide or a reply, with the next sheet number", Takes::Page, begin::OPTIONS),
     command("fit-out", "lays down a starter library in a new folder", Takes::Folder, fit_out::FIT_OUT),
     command(
