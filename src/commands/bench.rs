@@ -5,8 +5,8 @@
 
 use super::known::Refusal;
 use super::line::Line;
-use super::shown::ShopUnits;
 use crate::diagnostic::{Diagnostic, Source};
+use crate::evaluate::beside::Units;
 use crate::evaluate::names::{Names, shared};
 use crate::fault::Severity;
 use crate::library::files::FileProblem;
@@ -33,7 +33,7 @@ pub(super) struct Bench {
     /// The library's folder.
     pub(super) root: PathBuf,
     /// The units that its shop shows.
-    pub(super) units: ShopUnits,
+    pub(super) units: Units,
     /// The library, where it was wanted and is there.
     pub(super) library: Option<Library>,
     /// The files of the library.
@@ -51,11 +51,11 @@ impl Bench {
         let is_there = root.join("content").join("shop.yaml").is_file();
         if need == Need::Units || need == Need::IfThere && !is_there {
             let shop = if is_there { shop_alone(&root).map_err(Refusal::Machine)? } else { None };
-            let units = ShopUnits::of(shop.as_ref());
+            let units = shop.as_ref().map(Units::of).unwrap_or_default();
             return Ok(Self { root, units, library: None, sources: Vec::new(), faults: Vec::new() });
         }
         let Read { library, sources, faults } = library::read(&root).map_err(Refusal::Machine)?;
-        let units = ShopUnits::of(library.as_ref().map(|library| &library.shop));
+        let units = library.as_ref().map(|library| Units::of(&library.shop)).unwrap_or_default();
         let bench = Self { root, units, library, sources, faults };
         if need == Need::Library && bench.library.is_none() {
             return Err(bench.refusal(|file| file == "content/shop.yaml"));

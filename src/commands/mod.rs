@@ -33,7 +33,6 @@ mod reckon_text;
 mod reply;
 mod sarif;
 mod save;
-mod shown;
 /// Accepts drift into the register.
 pub mod sign;
 /// Keeps a library open in a browser.

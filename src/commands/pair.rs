@@ -10,9 +10,9 @@ use super::line::{Line, OptionOf};
 use super::press::{HELP, LIBRARY};
 use super::reckon_text::PRECEDENCE;
 use super::save::{self, BY, ON, Plan, SAVE};
-use super::shown::ShopUnits;
 use super::terminal::{self, write_hanging, write_options, write_wrapped};
 use super::{Exit, draft, print, refuse, reply};
+use crate::evaluate::beside::Units;
 use crate::evaluate::pairing::{Chosen, Measure, Reason, ToldPairing, ask, check_count};
 use crate::fault::{Fault, Severity, id};
 use crate::library::files::FileProblem;
@@ -202,7 +202,7 @@ fn list_json(shelf: &Shelf) -> String {
 }
 
 /// The verdict and its reasons for people: what is to be heeded in full, what fits in a line; the numbers where asked.
-fn text(told: &ToldPairing, units: &ShopUnits, working: bool, width: usize) -> String {
+fn text(told: &ToldPairing, units: &Units, working: bool, width: usize) -> String {
     let mut out = String::new();
     let titles: Vec<&str> = told.parts.iter().map(|part| part.title.as_str()).collect();
     write_wrapped(&mut out, &titles.join(" + "), 0, width);
@@ -292,7 +292,7 @@ fn write_cautions(out: &mut String, heeded: &[&Reason], width: usize) {
     }
 }
 
-fn write_reason(out: &mut String, reason: &Reason, units: &ShopUnits, working: bool, width: usize) {
+fn write_reason(out: &mut String, reason: &Reason, units: &Units, working: bool, width: usize) {
     let verdict = if reason.notice { "notice" } else { reason.verdict.words() };
     write_wrapped(out, &format!("{}: {verdict}", reason.title), 0, width);
     write_wrapped(out, &units.sentence(&reason.message), 2, width);

@@ -3,9 +3,9 @@
 use super::further::answers;
 use super::line::for_a_shell;
 use super::reckon::OPTIONS;
-use super::shown::ShopUnits;
 use super::terminal::{pad, write_hanging, write_options, write_wrapped};
 use super::values::Values;
+use crate::evaluate::beside::Units;
 use crate::mechanics::bundle::Card;
 use crate::mechanics::digits;
 use crate::mechanics::enclose::Spread;
@@ -123,13 +123,7 @@ pub(super) fn head(formula: &Formula, width: usize) -> String {
 
 /// The answer: figures with how sure they are, what was put in, limits, cautions, sources; the steps where asked.
 #[must_use]
-pub(super) fn answer(
-    working: &Working<'_>,
-    values: &Values<'_>,
-    units: &ShopUnits,
-    steps: bool,
-    width: usize,
-) -> String {
+pub(super) fn answer(working: &Working<'_>, values: &Values<'_>, units: &Units, steps: bool, width: usize) -> String {
     let formula = working.formula;
     let mut out = head(formula, width);
     out.push('\n');
@@ -164,7 +158,7 @@ pub(super) fn answer(
     out
 }
 
-fn write_outputs(out: &mut String, working: &Working<'_>, units: &ShopUnits, width: usize) {
+fn write_outputs(out: &mut String, working: &Working<'_>, units: &Units, width: usize) {
     // What the question asks for comes first.
     let asked: Vec<&str> = answers(working.formula, None).iter().map(|output| output.name.as_str()).collect();
     let mut outputs: Vec<&Output> = working.formula.outputs.iter().collect();

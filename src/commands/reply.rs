@@ -7,9 +7,9 @@
 use super::further::{self, guide_of_formula, guide_of_pairing, plain_words};
 use super::pair::{heed, once};
 use super::reckon_text::{PRECEDENCE, tolerance_text};
-use super::shown::ShopUnits;
 use super::terminal::write_wrapped;
 use super::values::{Values, in_a_sentence};
+use crate::evaluate::beside::Units;
 use crate::evaluate::pairing::{Reason, ToldPairing};
 use crate::library::Library;
 use crate::library::guide::Guide;
@@ -36,7 +36,7 @@ pub(super) fn reckoned(
     working: &Working<'_>,
     values: &Values<'_>,
     library: Option<&Library>,
-    units: &ShopUnits,
+    units: &Units,
     width: usize,
 ) -> String {
     let formula = working.formula;
@@ -63,7 +63,7 @@ pub(super) fn reckoned(
 }
 
 /// What the answer was worked from: what was given, then what was taken as usual.
-fn basis(working: &Working<'_>, values: &Values<'_>, units: &ShopUnits) -> String {
+fn basis(working: &Working<'_>, values: &Values<'_>, units: &Units) -> String {
     let inputs = working.formula.inputs.iter().zip(&working.readings).zip(&values.given);
     let (mut given, mut usual) = (Vec::new(), Vec::new());
     let mut last = None;
@@ -91,7 +91,7 @@ fn called(name: &str, text: &str) -> String {
     if text.ends_with(name) { text.to_owned() } else { format!("{name} {text}") }
 }
 
-fn answer(working: &Working<'_>, outputs: &[&Output], units: &ShopUnits) -> String {
+fn answer(working: &Working<'_>, outputs: &[&Output], units: &Units) -> String {
     if working.stopped {
         return "there is no answer.".to_owned();
     }
@@ -107,7 +107,7 @@ fn answer(working: &Working<'_>, outputs: &[&Output], units: &ShopUnits) -> Stri
 }
 
 /// A figure as a sheet sets it; links with their pairs, since chain is cut by pairs.
-fn figure(working: &Working<'_>, output: &Output, units: &ShopUnits) -> Option<String> {
+fn figure(working: &Working<'_>, output: &Output, units: &Units) -> Option<String> {
     Some(with_pairs(working, output, &units.figure(&working.text(output)?), |pairs| working.text(pairs)))
 }
 
@@ -122,7 +122,7 @@ pub(super) fn about(output: &Output) -> String {
 }
 
 /// How sure the answer is, and which measurement decides it.
-fn how_sure(working: &Working<'_>, outputs: &[&Output], units: &ShopUnits) -> Vec<String> {
+fn how_sure(working: &Working<'_>, outputs: &[&Output], units: &Units) -> Vec<String> {
     if working.spreads.is_empty() {
         return vec!["No tolerance was given, so it is as sure as the numbers put in.".to_owned()];
     }
@@ -221,7 +221,7 @@ pub(super) fn paired(
     told: &ToldPairing,
     shelf: &Shelf,
     library: Option<&Library>,
-    units: &ShopUnits,
+    units: &Units,
     width: usize,
 ) -> String {
     let titles: Vec<String> = told.parts.iter().map(|part| in_a_sentence(&part.title)).collect();

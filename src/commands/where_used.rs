@@ -204,11 +204,11 @@ impl Asked<'_> {
             }),
             (Thing::Part(name), Kind::Part)
             | (Thing::Bike(name), Kind::Bike)
-            | (Thing::Drawing(name), Kind::Drawing) => name == word,
+            | (Thing::Drawing(name), Kind::Drawing)
+            | (Thing::Formula(name), Kind::OwnFormula | Kind::Formula) => name == word,
             (Thing::Family(family), Kind::Part) => {
                 self.library.shelf.part(word).is_some_and(|part| part.family == *family)
             }
-            (Thing::Formula(name), Kind::OwnFormula | Kind::Formula) => name == word,
             (Thing::Page(file), Kind::Page) => self.page(word).as_ref() == Some(file),
             (Thing::Photo(file), Kind::Photo) => self.photo(word).as_ref() == Some(file),
             _ => false,

@@ -28,8 +28,8 @@ pub struct Preview {
     pub revision: String,
     /// When that was issued.
     pub issued: String,
-    /// The key figure as printed.
-    pub figure: Option<String>,
+    /// The key figure as printed, and what it is.
+    pub figure: Option<(String, String)>,
     /// The main drawing, resolved.
     pub drawing: Option<String>,
     /// The shop, with its town.
@@ -55,6 +55,8 @@ const PAD: f32 = 34.0;
 /// Where the drawing's place begins.
 const MIDDLE: f32 = 610.0;
 const LINE: f32 = 1.06;
+/// The size of the words that say what the key figure is.
+const NAME: f32 = 30.0;
 /// The sizes that a title may have.
 const SIZES: [f32; 7] = [84.0, 74.0, 65.0, 57.0, 50.0, 44.0, 38.0];
 
@@ -64,10 +66,11 @@ impl Preview {
     pub fn digits(&self) -> String {
         let said = [&self.number, &self.topic, &self.title, &self.summary, &self.revision, &self.issued, &self.shop];
         let mut hasher = blake3::Hasher::new();
-        for text in said.into_iter().chain(&self.figure).chain(&self.drawing) {
+        let figure = self.figure.iter().flat_map(|(figure, name)| [figure, name]);
+        for text in said.into_iter().chain(figure).chain(&self.drawing) {
             hasher.update(text.as_bytes()).update(&[0]);
         }
-        hasher.update(self.inks.as_bytes()).update(format!("{:?}", self.colours).as_bytes()).update(b"4");
+        hasher.update(self.inks.as_bytes()).update(format!("{:?}", self.colours).as_bytes()).update(b"5");
         hasher.finalize().to_hex()[..12].to_owned()
     }
 
@@ -87,7 +90,11 @@ impl Preview {
         let Colours { paper, ink, .. } = &*self.colours;
         let width = if self.drawing.is_some() { MIDDLE - FRAME } else { 1200.0 - 2.0 * FRAME };
         let column = Column { left: FRAME + PAD, width: width - 2.0 * PAD };
-        let figure_room = if self.figure.is_some() { 118.0 } else { 0.0 };
+        let figure_room = match &self.figure {
+            Some((_, name)) if !name.is_empty() => 118.0 + NAME + 8.0,
+            Some(_) => 118.0,
+            None => 0.0,
+        };
         let mut out = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}\" height=\"{HEIGHT}\" fill=\"{ink}\" font-family=\"'Barlow Condensed'\">\
 <title/><style>{}</style><path fill=\"{paper}\" d=\"M0 0h{WIDTH}v{HEIGHT}H0z\"/>",
@@ -96,8 +103,8 @@ impl Preview {
         self.write_form(&mut out);
         self.write_head(&mut out)?;
         self.write_title(&mut out, column, BLOCK - HEAD - figure_room - 1.5 * PAD)?;
-        if let Some(figure) = &self.figure {
-            self.write_figure(&mut out, figure, column)?;
+        if let Some((figure, name)) = &self.figure {
+            self.write_figure(&mut out, figure, name, column)?;
         }
         if let Some(drawing) = &self.drawing {
             write_drawing(&mut out, drawing);
@@ -150,9 +157,14 @@ impl Preview {
         Ok(())
     }
 
-    /// The figure above a dimension line with arrowheads, between extension lines.
-    fn write_figure(&self, out: &mut String, figure: &str, column: Column) -> Result<(), String> {
+    /// What the figure is, and the figure above a dimension line with arrowheads, between extension lines.
+    fn write_figure(&self, out: &mut String, figure: &str, name: &str, column: Column) -> Result<(), String> {
         let colour = &self.colours.size;
+        if !name.is_empty() {
+            let (size, text) = fitted(name, NAME, 400, column.width)?;
+            let style = format!("fill=\"{}\" text-anchor=\"middle\"", self.colours.faint);
+            write_text(out, column.left + column.width / 2.0, BLOCK - 112.0, size, &style, &text);
+        }
         let (size, text) = fitted(figure, 62.0, 600, column.width - 40.0)?;
         let (left, right) = (column.left, column.left + column.width);
         let style = format!("fill=\"{colour}\" font-weight=\"600\" text-anchor=\"middle\"");

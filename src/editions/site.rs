@@ -137,6 +137,7 @@ fn digits(files: &BTreeMap<String, Content>) -> String {
 }
 
 /// The files that a sheet brings into the site: its page, scripts and pictures.
+#[must_use]
 pub fn files_of(sheet: Sheet) -> BTreeMap<String, Content> {
     let mut files = BTreeMap::new();
     add(&mut files, &mut Gathered::default(), placed(sheet));

@@ -87,6 +87,57 @@ impl Units {
         }
         Shown { text: text.to_owned(), beside: None }
     }
+
+    /// A figure in the shop's first unit, with the one beside it in brackets.
+    #[must_use]
+    pub fn figure(&self, text: &str) -> String {
+        let shown = self.show(text);
+        match shown.beside {
+            Some(beside) => format!("{} ({beside})", shown.text),
+            None => shown.text,
+        }
+    }
+
+    /// A sentence with every figure that was worked into it shown so. A worked figure is known by its no-break space:
+    /// a number that somebody wrote into a rule has an ordinary one, and stays as that person wrote it.
+    #[must_use]
+    pub fn sentence(&self, text: &str) -> String {
+        let mut out = String::with_capacity(text.len());
+        let mut rest = text;
+        while let Some(at) = rest.find(NO_BREAK) {
+            let end = end_of_sign(rest, at + NO_BREAK.len_utf8());
+            let is_changed = |start: &usize| self.figure(&rest[*start..end]) != rest[*start..end];
+            match starts(&rest[..at]).into_iter().rev().find(is_changed) {
+                Some(start) => {
+                    out.push_str(&rest[..start]);
+                    out.push_str(&self.figure(&rest[start..end]));
+                }
+                None => out.push_str(&rest[..end]),
+            }
+            rest = &rest[end..];
+        }
+        out.push_str(rest);
+        out
+    }
+}
+
+/// Words before a number that belong to a figure: `from 5.2 to 6.3 bar`, `at most 6 N·m`.
+const WORDS_BEFORE: usize = 4;
+
+/// Where the sign of a unit ends that begins at a place.
+fn end_of_sign(text: &str, from: usize) -> usize {
+    let ends = |c: char| c.is_whitespace() || ",;:.!?()".contains(c);
+    text[from..].find(ends).map_or(text.len(), |length| from + length)
+}
+
+/// Where the last words of a text begin, the nearest first.
+fn starts(text: &str) -> Vec<usize> {
+    let after_space = |(at, c): (usize, char)| [' ', '(', '\n'].contains(&c).then(|| at + c.len_utf8());
+    let mut starts: Vec<usize> = text.char_indices().rev().filter_map(after_space).take(WORDS_BEFORE).collect();
+    if starts.len() < WORDS_BEFORE {
+        starts.push(0);
+    }
+    starts
 }
 
 impl Choice {
@@ -194,5 +245,25 @@ mod tests {
         let shown = pounds.show("88\u{A0}lbf·in");
         assert_eq!((shown.text.as_str(), shown.beside.as_deref()), ("88\u{A0}lbf·in", Some("9.9\u{A0}N·m")));
         assert_eq!(units("{torque: N·m}", "{}").show("5\u{A0}N·m").beside, None);
+    }
+
+    #[test]
+    fn a_sentence_shows_the_unit_beside_each_worked_figure() {
+        let units = units("{torque: N·m, pressure: bar}", "{torque: lbf·in, pressure: psi}");
+        let cases = [
+            (
+                "the rim allows 5\u{A0}bar, the tyre 6\u{A0}bar.",
+                "the rim allows 5\u{A0}bar (72\u{A0}psi), the tyre 6\u{A0}bar (87\u{A0}psi).",
+            ),
+            ("at most 6\u{A0}N·m here", "at most 6\u{A0}N·m (at most 53\u{A0}lbf·in) here"),
+            ("it takes 28\u{A0}mm and 34\u{A0}teeth", "it takes 28\u{A0}mm and 34\u{A0}teeth"),
+            ("more than 8 bar", "more than 8 bar"),
+            ("5\u{A0}bar", "5\u{A0}bar (72\u{A0}psi)"),
+            ("", ""),
+        ];
+        for (text, shown) in cases {
+            assert_eq!(units.sentence(text), shown);
+            assert_eq!(Units::default().sentence(text), text, "without a shop nothing is changed");
+        }
     }
 }

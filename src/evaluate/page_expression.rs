@@ -110,7 +110,7 @@ impl Page {
     /// What is stated as `at most` or `at least` is a limit itself: something is held to the end that is given.
     fn take_ends(&mut self) {
         for (bounds, value) in self.bounds.iter_mut().zip(self.values) {
-            if !bounds.is_bounded() && (bounds.lo == value || bounds.hi == value) {
+            if bounds.lo.is_infinite() != bounds.hi.is_infinite() {
                 *bounds = Interval::point(value);
             }
         }

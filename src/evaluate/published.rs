@@ -174,7 +174,7 @@ impl Around<'_> {
         let mut all = self.gathering(&bike.source.text, &build.workings, Some(&bike.name));
         for (name, text) in &build.measured {
             let measured = Published { source: Some("measured on this bike".to_owned()), ..all.said(text) };
-            all.add(format!("measured {name}"), measured);
+            all.add(&format!("measured {name}"), measured);
         }
         for page in &build.workings {
             all.working(page);
@@ -182,27 +182,27 @@ impl Around<'_> {
         for (list, what) in [(&build.torques, "torque"), (&build.wear, "wear")] {
             for one in list {
                 let marked = Published { source: Some(one.source.clone()), ..all.said(&one.text) };
-                all.add(format!("{what} {}, {}", one.part, one.about), marked);
+                all.add(&format!("{what} {}, {}", one.part, one.about), marked);
             }
         }
         for rider in &build.pressures {
             for wheel in &rider.wheels {
                 let mut pressure = all.said(&wheel.pressure);
                 pressure.from = vec![("load".to_owned(), plain(&wheel.load))];
-                all.add(format!("pressure {}, rider of {}", wheel.place.word(), rider.rider), pressure);
+                all.add(&format!("pressure {}, rider of {}", wheel.place.word(), rider.rider), pressure);
             }
         }
         if let Some((links, _)) = &build.chain {
             let chain = all.said(links);
-            all.add("chain".to_owned(), chain);
+            all.add("chain", chain);
         }
         for (name, sweep) in [("development", &build.development), ("speeds", &build.speeds)] {
             if let Some(sweep) = sweep {
-                all.add(format!("sweep {name}"), of_sweep(sweep));
+                all.add(&format!("sweep {name}"), of_sweep(sweep));
             }
         }
         let verdict = of_pairing(&build.pairing);
-        all.add("pairing of the whole bike".to_owned(), verdict);
+        all.add("pairing of the whole bike", verdict);
         PublishedSheet {
             number: bike.number.value.clone(),
             number_span: bike.number.span,
@@ -218,8 +218,8 @@ impl Around<'_> {
 
 impl Gathering<'_, '_> {
     /// The first of a name stands; a table or a verdict of the same name is told apart by its number.
-    fn add(&mut self, name: String, published: Published) {
-        self.lines.entry(plain(&name)).or_insert(published);
+    fn add(&mut self, name: &str, published: Published) {
+        self.lines.entry(plain(name)).or_insert(published);
     }
 
     fn add_apart(&mut self, name: &str, published: Published) {
@@ -297,7 +297,7 @@ impl Gathering<'_, '_> {
         };
         published.says = with_beside(&figure.text, figure.beside.as_deref());
         published.span = figure.span;
-        self.add(words.join(" "), published);
+        self.add(&words.join(" "), published);
     }
 
     /// What a working's figures are worked from: its inputs, then the names that these read.
@@ -335,13 +335,13 @@ impl Gathering<'_, '_> {
             let open = page.working.spread_text(output).filter(|spread| spread.contains(" or "));
             let says = self.said(open.as_deref().unwrap_or(&text)).says;
             let worked = self.worked(&page.name, &[]);
-            self.add(format!("{}.{}", page.name, output.name), Published { says, ..worked });
+            self.add(&format!("{}.{}", page.name, output.name), Published { says, ..worked });
         }
         for spoken in &page.working.spoken {
             let may = if spoken.stated { "" } else { "may be: " };
             let says = format!("{may}{}", plain(&spoken.limit.message));
             let worked = self.worked(&page.name, &[]);
-            self.add(format!("limit {}.{}", page.name, spoken.limit.name), Published { says, ..worked });
+            self.add(&format!("limit {}.{}", page.name, spoken.limit.name), Published { says, ..worked });
         }
     }
 

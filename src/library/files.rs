@@ -129,16 +129,15 @@ impl Files {
             return Ok(());
         }
         let stamp = Stamp::of(&about);
-        let (source, faults) = match kept.file(&name, stamp) {
-            Some((source, faults)) => (source, faults.to_vec()),
-            None => {
-                let bytes = match fs::read(path) {
-                    Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(()),
-                    bytes => bytes.map_err(problem)?,
-                };
-                let (text, faults) = text_of(bytes);
-                (kept.keep_file(&name, stamp, Source::new(name.clone(), text), faults.clone()), faults)
-            }
+        let (source, faults) = if let Some((source, faults)) = kept.file(&name, stamp) {
+            (source, faults.to_vec())
+        } else {
+            let bytes = match fs::read(path) {
+                Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(()),
+                bytes => bytes.map_err(problem)?,
+            };
+            let (text, faults) = text_of(bytes);
+            (kept.keep_file(&name, stamp, Source::new(name.clone(), text), faults.clone()), faults)
         };
         self.faults.extend(faults.into_iter().map(|fault| Diagnostic { file: name.clone(), fault }));
         self.sources.push(source);

@@ -1,6 +1,7 @@
 //! A build sheet to its page: parts with balloons, side view, gears, pressures, torques, wear, and whether it all fits.
 
 use super::body::Body;
+use super::linked::{Article, of_article};
 use super::parts::{pairing_values, sweep_values};
 use super::theme::ThemeFault;
 use super::{Goes, Setting, Sheet, generated_note, revisions, safe, working};
@@ -61,7 +62,17 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
             cautions.push(caution.clone());
         }
     }
+    let article = Article {
+        page: &path,
+        title: &bike.title,
+        summary: bike.summary.as_deref().unwrap_or_default(),
+        topic: "",
+        number: &bike.number.value,
+        stamp: &build.stamp,
+        prepared_by: &bike.prepared_by,
+    };
     let values = context! {
+        linked_html => safe(of_article(setting, &article)),
         title => bike.title.as_str(),
         summary => bike.summary.as_deref(),
         number => bike.number.value.as_str(),
@@ -81,7 +92,7 @@ pub fn build_page(setting: &Setting<'_>, build: &WorkedBuild<'_>) -> Result<Shee
         pressures => pressures.collect::<Vec<_>>(),
         torques => marked(&build.torques),
         wear => marked(&build.wear),
-        pairing => pairing_values(&build.pairing),
+        pairing => pairing_values(&setting.units, &build.pairing),
         standing => cautions,
         revisions => revisions(&build.stamp),
         generated_note => generated_note(&bike.number.value, &build.stamp),

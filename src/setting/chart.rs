@@ -3,6 +3,7 @@
 //! Without a script that is all there is, and it is whole; with one the theme shows one check at a time.
 
 use super::body::Body;
+use super::linked::{Article, of_article};
 use super::theme::ThemeFault;
 use super::{Goes, Setting, Sheet, generated_note, revisions, safe, topic_title};
 use crate::editions::SYMBOL;
@@ -48,8 +49,18 @@ pub fn chart_page(setting: &Setting<'_>, chart: &WorkedChart<'_>, worked: &Worke
         review_by => written.review_by.as_ref().map(|date| date.value.as_str()),
         href => written.page.as_str(),
     };
+    let article = Article {
+        page: &written.page,
+        title: &plain(&chart.title),
+        summary: &plain(&chart.summary),
+        topic: &written.topic.value,
+        number: &written.number.value,
+        stamp: &chart.stamp,
+        prepared_by: &written.prepared_by,
+    };
     let values = context! {
         sheet,
+        linked_html => safe(of_article(setting, &article)),
         symptoms => lines(&chart.symptoms)?,
         checks,
         standing => chart.cautions.clone(),

@@ -1,11 +1,12 @@
 //! What a page says of itself to programs: JSON-LD in the terms of schema.org, beside the words for people.
 //!
-//! A guide is a `HowTo`, a reply an `Article`, the shop an `Organization`. Texts are plain, with every figure as it is
+//! A guide is a `HowTo`, a reply, a chart or a build sheet an `Article`, the shop an `Organization`. Texts are plain, with every figure as it is
 //! printed; nothing is said here that the page doesn't show. `tests/tools/vocabulary.mjs` holds all of it to schema.org.
 
 use super::{Picture, Setting, topic_title};
 use crate::evaluate::figure::plain;
 use crate::evaluate::{WorkedGuide, WorkedOperation, WorkedPiece, WorkedText};
+use crate::register::Stamp;
 use crate::text::capital;
 use pulldown_cmark::{Event, Tag, TagEnd};
 use serde_json::{Map, Value, json};
@@ -53,6 +54,43 @@ pub(super) fn of_guide(setting: &Setting<'_>, guide: &WorkedGuide<'_>, picture: 
         say("step", Some(steps.collect()));
     }
     text(&Value::Object(said))
+}
+
+/// What a page tells that is no guide: an article, with the title block's words.
+pub(super) struct Article<'a> {
+    pub(super) page: &'a str,
+    pub(super) title: &'a str,
+    pub(super) summary: &'a str,
+    pub(super) topic: &'a str,
+    pub(super) number: &'a str,
+    pub(super) stamp: &'a Stamp,
+    pub(super) prepared_by: &'a str,
+}
+
+/// The data of a chart or a build sheet.
+pub(super) fn of_article(setting: &Setting<'_>, article: &Article<'_>) -> String {
+    let mut said = json!({
+        "@context": VOCABULARY,
+        "@type": "Article",
+        "name": article.title,
+        "headline": article.title,
+        "inLanguage": setting.shop.language,
+        "identifier": article.number,
+        "version": article.stamp.revision,
+        "dateModified": article.stamp.issued,
+        "author": {"@type": "Person", "name": article.prepared_by},
+        "publisher": shop(setting),
+    });
+    if !article.summary.is_empty() {
+        said["description"] = json!(article.summary);
+    }
+    if let Some(address) = setting.shop.address(article.page) {
+        said["url"] = json!(address);
+    }
+    if !article.topic.is_empty() {
+        said["about"] = json!({"@type": "Thing", "name": topic_title(article.topic)});
+    }
+    text(&said)
 }
 
 /// The data of the shop, for the front page.

@@ -339,7 +339,7 @@ pub fn guide_page(setting: &Setting<'_>, guide: &WorkedGuide<'_>) -> Result<Shee
         preview => preview.as_ref().map(|picture| reach::preview_values(setting, picture)),
         code => reach::code(setting, &written.page, &written.number.value, &guide.stamp.revision),
         linked_html => safe(linked::of_guide(setting, guide, preview.as_ref())),
-        key_figure => key_figure(guide),
+        key_figure => key_figure(&setting.units, guide),
         counted => main_drawing.is_some_and(|drawing| !drawing.filled.items.is_empty()),
         items,
         main_drawing_html => main_drawing_html.map(safe),
@@ -431,28 +431,28 @@ fn items(body: &Body<'_>, guide: &WorkedGuide<'_>, drawing: Option<&WorkedDrawin
 }
 
 /// The figure at the head of the sheet and, in words, what it was worked from.
-fn key_figure(guide: &WorkedGuide<'_>) -> Option<Value> {
+fn key_figure(units: &Units, guide: &WorkedGuide<'_>) -> Option<Value> {
     let figure = guide.key_figure.as_ref()?;
     let note = guide
         .workings
         .iter()
         .find(|working| Some(working.name.as_str()) == figure.working())
-        .map_or_else(|| figure.rests_on(), |working| note(working, figure));
+        .map_or_else(|| capital(&figure.rests_on()), |working| note(units, working, figure));
     Some(context! { html => figure.text.as_str(), beside => figure.beside.as_deref(), note_html => note })
 }
 
-fn note(working: &PageWorking<'_>, figure: &Figure) -> String {
+fn note(units: &Units, working: &PageWorking<'_>, figure: &Figure) -> String {
     let formula = working.working.formula;
     let given: Vec<String> = formula
         .inputs
         .iter()
         .zip(&working.working.readings)
         .filter(|(input, _)| working.given.contains(&input.name))
-        .map(|(input, reading)| format!("{} {}", words(&input.name), reading.text(&input.style())))
+        .map(|(input, reading)| format!("{} {}", words(&input.name), units.figure(&reading.text(&input.style()))))
         .collect();
     let name = figure.reads.names.first().and_then(|name| name.split_once('.')).map_or("", |(_, name)| name);
     let output = formula.output(name);
-    let spread = output.and_then(|output| working.working.spread_text(output));
+    let spread = output.and_then(|output| working.working.spread_text(output)).map(|spread| units.figure(&spread));
     let tolerance = match spread {
         Some(spread) => format!(" Within the tolerances: {spread}."),
         None if working.working.spreads.is_empty() => String::new(),

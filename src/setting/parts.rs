@@ -4,6 +4,7 @@ use super::body::Body;
 use super::theme::ThemeFault;
 use super::{code, safe};
 use crate::editions::SYMBOL;
+use crate::evaluate::beside::Units;
 use crate::evaluate::figure::plain;
 use crate::evaluate::pairing::{Reason, ToldPairing};
 use crate::evaluate::parts::{WorkedFitTable, WorkedPairing};
@@ -26,7 +27,7 @@ pub(super) fn class(verdict: Verdict) -> &'static str {
 }
 
 /// A reason as values for templates.
-pub(super) fn reason(reason: &Reason) -> Value {
+pub(super) fn reason(units: &Units, reason: &Reason) -> Value {
     let measure = reason.measure.iter().map(|one| {
         let href = one.guide.as_ref().map(|(file, place)| {
             let page = file.trim_start_matches("content/").trim_end_matches(".md");
@@ -36,12 +37,12 @@ pub(super) fn reason(reason: &Reason) -> Value {
         context! { about => one.about.as_str(), how => one.how.as_str(), of => one.of.as_str(), href }
     });
     let compared =
-        reason.compared.iter().map(|(about, text)| context! { about => about.as_str(), text => text.as_str() });
+        reason.compared.iter().map(|(about, text)| context! { about => about.as_str(), text => units.sentence(text) });
     context! {
         title => reason.title.as_str(),
         verdict => reason.verdict.words(),
         class => class(reason.verdict),
-        message => reason.message.as_str(),
+        message => units.sentence(&reason.message),
         measure => measure.collect::<Vec<_>>(),
         compared => compared.collect::<Vec<_>>(),
         source => reason.source.as_str(),
@@ -49,28 +50,28 @@ pub(super) fn reason(reason: &Reason) -> Value {
 }
 
 /// The parts' titles, their reasons and their verdict as values for templates.
-pub(super) fn pairing_values(told: &ToldPairing) -> Value {
+pub(super) fn pairing_values(units: &Units, told: &ToldPairing) -> Value {
     context! {
         verdict => told.verdict.words(),
         verdict_class => class(told.verdict),
         parts => told.parts.iter().map(|part| part.title.clone()).collect::<Vec<String>>(),
-        reasons => told.reasons.iter().map(reason).collect::<Vec<_>>(),
-        heed => once(told, |reason| reason.verdict != Verdict::Fits),
-        notices => once(told, |reason| reason.notice),
+        reasons => told.reasons.iter().map(|one| reason(units, one)).collect::<Vec<_>>(),
+        heed => once(units, told, |reason| reason.verdict != Verdict::Fits),
+        notices => once(units, told, |reason| reason.notice),
         unjoined => told.unjoined.clone(),
         apart => told.apart,
     }
 }
 
 /// Some of the reasons; what is said alike of front and rear stands once.
-fn once(told: &ToldPairing, wanted: fn(&Reason) -> bool) -> Vec<Value> {
+fn once(units: &Units, told: &ToldPairing, wanted: fn(&Reason) -> bool) -> Vec<Value> {
     let mut seen: Vec<(&str, &str)> = Vec::new();
     let mut values = Vec::new();
     for one in told.reasons.iter().filter(|one| wanted(one)) {
         let said = (one.title.as_str(), one.message.as_str());
         if !seen.contains(&said) {
             seen.push(said);
-            values.push(reason(one));
+            values.push(reason(units, one));
         }
     }
     values
@@ -82,7 +83,7 @@ impl Body<'_> {
         let values = context! {
             id => self.next_id("pairing"),
             written_html => safe(code::coloured(pairing.written.trim_end(), "yaml")),
-            ..pairing_values(&pairing.told)
+            ..pairing_values(&self.setting.units, &pairing.told)
         };
         self.setting.theme.render("pairing.html", values)
     }
@@ -97,7 +98,7 @@ impl Body<'_> {
             across => table.across.clone(),
             with => table.with.clone(),
             rows_html => safe(rows(table, &id)),
-            answers_html => safe(answers(table, &id)),
+            answers_html => safe(answers(&self.setting.units, table, &id)),
             sources => table.sources.clone(),
             id,
         };
@@ -133,7 +134,7 @@ fn rows(table: &WorkedFitTable, id: &str) -> String {
 }
 
 /// The answers of a fit table, each once.
-fn answers(table: &WorkedFitTable, id: &str) -> String {
+fn answers(units: &Units, table: &WorkedFitTable, id: &str) -> String {
     let mut out = String::new();
     let asked = asked(table);
     for (place, answer) in table.answers.iter().enumerate() {
@@ -146,7 +147,7 @@ fn answers(table: &WorkedFitTable, id: &str) -> String {
                 let stop = if words.is_empty() { "" } else { ":" };
                 let _ = write!(out, "<span class=\"faint\">{}, {}{stop}</span> ", escape(title), verdict.words());
             }
-            let _ = write!(out, "{}</li>", escape(words));
+            let _ = write!(out, "{}</li>", escape(&units.sentence(words)));
         }
         out.push_str("</ul></li>\n");
     }

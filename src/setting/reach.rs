@@ -5,7 +5,7 @@ use super::{Picture, Setting, Shows, safe, topic_title};
 use crate::drawing::preview::{HEIGHT, Preview, WIDTH};
 use crate::drawing::square;
 use crate::evaluate::WorkedGuide;
-use crate::evaluate::figure::plain;
+use crate::evaluate::figure::{Figure, Origin, plain};
 use minijinja::{Value, context};
 use std::sync::Arc;
 
@@ -20,7 +20,7 @@ pub(super) fn preview(setting: &Setting<'_>, guide: &WorkedGuide<'_>, drawing: O
         summary: plain(&guide.summary),
         revision: guide.stamp.revision.clone(),
         issued: guide.stamp.issued.clone(),
-        figure: guide.key_figure.as_ref().map(|figure| figure.text.clone()),
+        figure: guide.key_figure.as_ref().map(|figure| (figure.text.clone(), name_of(guide, figure))),
         drawing,
         shop: setting.shop.name_and_place(),
         inks: Arc::clone(&setting.theme.inks),
@@ -30,6 +30,18 @@ pub(super) fn preview(setting: &Setting<'_>, guide: &WorkedGuide<'_>, drawing: O
     let name: String = written.number.value.chars().map(safe_in_paths).collect();
     let path = format!("previews/{name}.{}.png", preview.digits());
     Some(Picture { path, shows: Shows::Preview(Box::new(preview)) })
+}
+
+/// What a key figure is, in the few words before the first stop: those of the formula's output, or of who stated it.
+fn name_of(guide: &WorkedGuide<'_>, figure: &Figure) -> String {
+    let name = figure.reads.names.first().and_then(|name| name.split_once('.')).map_or("", |(_, name)| name);
+    let page = guide.workings.iter().find(|page| Some(page.name.as_str()) == figure.working());
+    let about = match (page.and_then(|page| page.working.formula.output(name)), &figure.reads.origin) {
+        (Some(output), _) => output.about.clone(),
+        (None, Origin::Stated { about, .. } | Origin::Shelf { about, .. }) => about.clone(),
+        (None, _) => String::new(),
+    };
+    about.split([',', ':', ';', '(']).next().unwrap_or_default().trim().to_owned()
 }
 
 /// What the head of a page says of that picture.

@@ -48,7 +48,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>, stands: Stands)
                 name => words(&output.name),
                 text => working.text(output).unwrap_or_default(),
                 figure => setting.shown(&working.text(output).unwrap_or_default()),
-                spread => working.spread_text(output),
+                spread => working.spread_text(output).map(|spread| setting.units.figure(&spread)),
                 about => output.about.as_str(),
                 shown => page.show.is_empty() || page.show.contains(&output.name),
             }
@@ -59,7 +59,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>, stands: Stands)
     let limits: Vec<Value> = working
         .spoken
         .iter()
-        .map(|spoken| context! { message => spoken.limit.message.as_str(), may => !spoken.stated })
+        .map(|spoken| context! { message => setting.units.sentence(&spoken.limit.message), may => !spoken.stated })
         .collect();
     let markup = |lines: Vec<String>| lines.into_iter().map(safe).collect::<Vec<_>>();
     setting.theme.render(

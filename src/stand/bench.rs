@@ -243,7 +243,7 @@ impl Bench {
                     self.met.remove(&page);
                     for (path, mut content) in files_of(sheet) {
                         if let Content::Bytes(bytes) = &mut content
-                            && path.ends_with(".html")
+                            && is_html(&path)
                         {
                             *bytes = fill_in(&String::from_utf8_lossy(bytes), &self.standing.site.edition).into_bytes();
                         }
@@ -266,7 +266,7 @@ impl Bench {
             .collect();
         let is_page = |path: &str| {
             let folder = path.split('/').next().unwrap_or_default();
-            ["guides", "replies", "bikes", "faults"].contains(&folder) && path.ends_with(".html")
+            ["guides", "replies", "bikes", "faults"].contains(&folder) && is_html(path)
         };
         let moved: HashSet<String> = library
             .guides
@@ -351,6 +351,10 @@ fn setting<'a>(library: &'a Library, theme: &'a Theme, drawings: &'a Drawings) -
         editions: &library.shop.editions,
         register: &library.register,
     }
+}
+
+fn is_html(path: &str) -> bool {
+    path.strip_suffix(".html").is_some()
 }
 
 /// Where the page of a file stands.

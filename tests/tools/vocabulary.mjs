@@ -1,7 +1,7 @@
 // Holds what the pages say of themselves to programs (JSON-LD) to the vocabulary of schema.org: every type and every
 // property is in it, the property belongs to the type or to one that it is a kind of, is not given up, and its value
 // is of a kind that the property takes. The vocabulary is that of a pinned package of type declarations, which is
-// made from the vocabulary's own files. Every guide and reply, and the front page, must say something; the steps of a
+// made from the vocabulary's own files. Every guide, reply, chart and build sheet, and the front page, must say something; the steps of a
 // guide must be the operations that stand on it.
 //
 //   node tests/tools/vocabulary.mjs SITE_DIR
@@ -113,7 +113,7 @@ export async function checkVocabulary(site) {
     const say = (fault, detail) => findings.push({ where: name, name: fault, detail });
     const data = dataOf(text);
     if (data.length === 0) {
-      const must = /^(guides|replies)\//.test(name) || name === "index.html";
+      const must = /^(guides|replies|faults|bikes)\//.test(name) || name === "index.html";
       if (must && !isRedirect(text)) say("no-data", "the page says nothing of itself to programs");
       continue;
     }
