@@ -138,7 +138,7 @@ fn begin_guide(line: &Line, root: &Path) -> Result<String, Problem> {
     let on = day(line)?;
     let title = told(line, "--title", "What is the guide called?", "a guide needs a title")?;
     let by = told(line, "--by", "Who writes it?", "nobody is said to write it")?;
-    let number = next_number(&files, Some(topic.text()));
+    let number = next_number(&files.sources, Some(topic.text()));
     let begun = Begun { is_reply: false, title: &title, topic: topic.text(), number, by: &by, on, working: None };
     write(root, &path, &begun)?;
     Ok(said(line, &path, &begun, ""))
@@ -185,7 +185,7 @@ fn begin_reply(line: &Line, root: &Path, known: &Known) -> Result<String, Proble
     let taken = names_taken(&files);
     let topic = formula.as_ref().map_or("", |formula| topic_of(formula));
     let working = formula.as_ref().map(|formula| (formula, working_name(formula, &taken)));
-    let number = next_number(&files, None);
+    let number = next_number(&files.sources, None);
     let begun = Begun { is_reply: true, title: &title, topic, number, by: &by, on, working };
     write(root, &path, &begun)?;
     Ok(said(line, &path, &begun, &how))

@@ -7,8 +7,8 @@ use super::ask::Left;
 use super::bench::Bench;
 use super::known::Refusal;
 use super::line::{Line, OptionOf};
-use crate::diagnostic::Source;
 use crate::fault::{Fault, id};
+use crate::library::begun::next_number;
 use crate::library::date::{Date, bad_date};
 use crate::library::files::FileProblem;
 use crate::text::{Mapped, Span};
@@ -17,7 +17,6 @@ use std::fmt::Write as _;
 use std::fs::{self, File};
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 /// What commands that save take besides.
 pub(super) const SAVE: OptionOf =
@@ -31,9 +30,6 @@ pub(super) const ON: OptionOf =
 
 /// What is asked for where the line doesn't say who prepared the draft.
 pub(super) const WHO: &str = "Whose name stands on the draft as the one who prepared it?";
-
-/// The prefix of a reply's number.
-const PREFIX: &str = "RP-";
 
 /// Where a draft goes, and what of it is known before the answer is.
 #[derive(Debug)]
@@ -100,7 +96,7 @@ impl Plan {
         }
         match issued {
             Some(issued) if faults.is_empty() => {
-                let number = next_number(&bench.sources);
+                let number = next_number(&bench.sources, None);
                 Ok(Some(Self { file, number, prepared_by, path, issued, name: name.whole() }))
             }
             _ => Err(faults),
@@ -190,18 +186,6 @@ fn check_name(stem: &str, name: &Mapped) -> Option<Fault> {
     })
 }
 
-/// The number after the largest that any file of the library names, so that none is given twice.
-fn next_number(sources: &[Arc<Source>]) -> String {
-    let numbers = sources
-        .iter()
-        .flat_map(|source| source.text.match_indices(PREFIX).map(|(at, _)| &source.text[at + PREFIX.len()..]));
-    let last = numbers.filter_map(|rest| {
-        let length = rest.bytes().take_while(u8::is_ascii_digit).count();
-        rest[..length].parse::<u32>().ok().filter(|_| length <= 6)
-    });
-    format!("{PREFIX}{:03}", last.max().unwrap_or(0) + 1)
-}
-
 /// A text in the quotes of YAML.
 pub(super) fn quoted(text: &str) -> String {
     let text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
@@ -243,19 +227,8 @@ fn move_new(from: &Path, to: &Path) -> io::Result<bool> {
 
 #[cfg(test)]
 mod tests {
-    use super::{next_number, quoted, write_new};
-    use crate::diagnostic::Source;
+    use super::{quoted, write_new};
     use std::fs;
-    use std::sync::Arc;
-
-    #[test]
-    fn the_next_number_is_after_all_that_are_named() {
-        let sources =
-            |texts: &[&str]| texts.iter().map(|text| Arc::new(Source::new("content/a.md", *text))).collect::<Vec<_>>();
-        assert_eq!(next_number(&[]), "RP-001");
-        assert_eq!(next_number(&sources(&["number: RP-009\n", "number: RP-010\n", "RP-A\n"])), "RP-011");
-        assert_eq!(next_number(&sources(&["RP-014.figure.links: 110 links\n", "number: RP-002\n"])), "RP-015");
-    }
 
     #[test]
     fn what_is_there_is_never_replaced() {

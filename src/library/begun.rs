@@ -6,13 +6,13 @@
 
 use super::block::check_name;
 use super::date::Date;
-use super::files::Files;
 use super::front::{GUIDE, REPLY};
 use crate::diagnostic::Source;
 use crate::mechanics::formula::Formula;
 use crate::text::{Span, Spanned};
 use crate::yaml::scalar;
 use std::collections::HashMap;
+use std::sync::Arc;
 
 /// How a topic's sheets begin: its series of numbers where the library has none yet, and what can hurt somebody.
 struct Start {
@@ -227,10 +227,10 @@ pub fn working_name(formula: &Formula, taken: &[String]) -> String {
 
 /// The next number of a topic's series, or of the replies': one above the highest that any sheet has or had.
 #[must_use]
-pub fn next_number(files: &Files, topic: Option<&str>) -> String {
-    let taken: Vec<(String, u32)> = files.sources.iter().flat_map(|source| numbers_of(source)).collect();
+pub fn next_number(sources: &[Arc<Source>], topic: Option<&str>) -> String {
+    let taken: Vec<(String, u32)> = sources.iter().flat_map(|source| numbers_of(source)).collect();
     let folder = topic.map_or("content/replies/".to_owned(), |topic| format!("content/guides/{topic}/"));
-    let of_folder = files.sources.iter().filter(|source| source.name.starts_with(&folder));
+    let of_folder = sources.iter().filter(|source| source.name.starts_with(&folder));
     let mut series: HashMap<String, usize> = HashMap::new();
     for (own, _) in of_folder.flat_map(|source| numbers_of(source)) {
         *series.entry(own).or_default() += 1;
@@ -273,7 +273,7 @@ fn parted(word: &str) -> Option<(String, u32)> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Files, STARTS, asked, next_number};
+    use super::{STARTS, asked, next_number};
     use crate::diagnostic::Source;
     use crate::library::guide::TOPICS;
     use crate::library::hazards::HAZARDS;
@@ -293,9 +293,8 @@ mod tests {
 
     #[test]
     fn numbers_that_were_taken_stay_taken() {
-        let files = |texts: &[(&str, &str)]| Files {
-            sources: texts.iter().map(|(name, text)| Arc::new(Source::new(*name, *text))).collect(),
-            ..Files::default()
+        let files = |texts: &[(&str, &str)]| -> Vec<Arc<Source>> {
+            texts.iter().map(|(name, text)| Arc::new(Source::new(*name, *text))).collect()
         };
         let guide = ("content/guides/wheels/one.md", "---\nnumber: LR-004 # ours\n---\nnumber: LR-090\n");
         assert_eq!(next_number(&files(&[guide]), Some("wheels")), "LR-005", "the library's own series");
