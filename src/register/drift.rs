@@ -89,6 +89,7 @@ fn of_sheet(register: &Register, sheet: &PublishedSheet) -> Option<SheetDrift> {
         let why = match was {
             Some(was) => why(was, is),
             None if is_new => vec![format!("sheet {} is new", sheet.number)],
+            None if name.starts_with("limit ") => vec!["this limit began to speak".to_owned()],
             None => vec!["new on this sheet".to_owned()],
         };
         differences.push(Difference {
