@@ -160,7 +160,7 @@ fn every_function_is_explained_and_its_example_true() {
     }
 }
 
-/// Nothing pressed depends on the clock: one file asks for the day, three commands pass it on, what is kept knows when a
+/// Nothing pressed depends on the clock: one file asks for the day, four commands pass it on, what is kept knows when a
 /// file was written, and `stand` measures how long it is quiet.
 #[test]
 fn only_a_command_asks_what_day_it_is() {
@@ -183,6 +183,7 @@ fn only_a_command_asks_what_day_it_is() {
         [
             "commands/begin.rs: Date::today",
             "commands/press.rs: Date::today",
+            "commands/save.rs: Date::today",
             "commands/sign.rs: Date::today",
             "library/date.rs: SystemTime",
             "library/kept.rs: SystemTime",
