@@ -66,6 +66,8 @@ async function fromBalloonToSheet(browser) {
   const balloon = page.getByRole("link", { name: "Item 12, Chain", exact: true });
   await balloon.focus();
   await page.keyboard.press("Enter");
+  // The address follows the key a moment later.
+  await page.waitForURL(/#/).catch(() => {});
   same("a balloon leads to its row", placeOf(page), "index.html#item-12");
   await page.locator("#item-12 td").last().getByRole("link").first().click();
   same("the row leads to a sheet", /^guides\/drivetrain\//.test(placeOf(page)), true);
