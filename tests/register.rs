@@ -171,6 +171,20 @@ fn a_torque_is_marked_otherwise() {
     shop.says(0, &["press"]);
     let (other_before, mark_before) = (shop.read("pressed/guides/care/other.html"), shop.mark());
 
+    // Before the change: every sheet that the figure touches, also through a working, and what would break without it.
+    holds(
+        &shop.says(0, &["where-used", "torque.stem"]),
+        &[
+            "torque.stem (figure): used by 2 sheets",
+            "FA-900 content/guides/fasteners/stem.md",
+            "a figure in the text",
+            "FA-901 content/guides/fasteners/extension.md",
+            "working setting",
+            "rests    setting.setting: 4.2 N·m (37 lbf·in)",
+            "Take it away and the press stops until these sheets have something else: FA-901,",
+        ],
+    );
+
     shop.write("content/stated/torque.yaml", &STATED.replace("5 N·m", "6 N·m"));
     let drift = shop.says(1, &["drift"]);
     holds(
