@@ -119,10 +119,13 @@ pub fn text(width: usize) -> String {
     let mut out = String::from("locknut COMMAND ...\n\n");
     write_wrapped(&mut out, PURPOSE, 0, width);
     out.push('\n');
+    let longest = COMMANDS.iter().map(|command| command.name.len()).max().unwrap_or(0);
     for command in COMMANDS {
-        write_hanging(&mut out, &format!("  {}", command.name), command.about, 12, width);
+        write_hanging(&mut out, &format!("  {}", command.name), command.about, longest + 4, width);
     }
-    out.push_str("\nlocknut COMMAND --help says more of one; locknut meaning WORD says what a word means.\n");
+    out.push('\n');
+    let more = "locknut COMMAND --help says more of one; locknut meaning WORD says what a word means.";
+    write_wrapped(&mut out, more, 0, width);
     out
 }
 

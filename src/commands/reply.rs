@@ -210,7 +210,7 @@ fn closing(library: Option<&Library>) -> Vec<String> {
         let shop = &library.shop;
         said.extend(shop.bring_it_in.as_deref().map(ended));
         let phone = shop.phone.as_ref().map_or(String::new(), |phone| format!(", {phone}"));
-        said.push(format!("{}, {}{phone}.", shop.name, shop.place));
+        said.push(format!("{}{phone}.", shop.name_and_place()));
     }
     said
 }
