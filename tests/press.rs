@@ -108,9 +108,13 @@ fn stopped_at_any_moment(seed: u64) {
     let target = one.0.join("site");
     assert_eq!(press(&other.0, &target).status.code(), Some(0));
     let second = whole(&target).expect("a whole site");
-    let began = Instant::now();
-    assert_eq!(press(&one.0, &target).status.code(), Some(0));
-    let takes = began.elapsed();
+    // What a press takes depends on the pictures that the last site lends it, and on what runs beside it.
+    let timed = |library: &Folder| {
+        let began = Instant::now();
+        assert_eq!(press(&library.0, &target).status.code(), Some(0));
+        began.elapsed()
+    };
+    let takes = timed(&one).max(timed(&other)).max(timed(&one));
     let first = whole(&target).expect("a whole site");
     assert_ne!(first, second);
     let mut rng = fastrand::Rng::with_seed(seed);
@@ -127,7 +131,7 @@ fn stopped_at_any_moment(seed: u64) {
             .spawn()
             .expect("it runs");
         std::thread::sleep(Duration::from_micros(
-            rng.u64(0..=u64::try_from(takes.as_micros()).expect("short") * 11 / 10),
+            rng.u64(0..=u64::try_from(takes.as_micros()).expect("short") * 13 / 10),
         ));
         child.kill().expect("it is stopped");
         let status = child.wait().expect("it ended");

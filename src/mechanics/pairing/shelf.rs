@@ -53,8 +53,12 @@ impl Rules {
             }
         }
         let texts: Vec<(&str, String)> = rules.iter().map(|(path, bytes)| (*path, text(bytes))).collect();
-        let of_rules: Vec<&(&str, String)> = texts.iter().filter(|(path, _)| *path != APART).collect();
-        for (path, rule) in load_rules(&of_rules, &all.families) {
+        let loaded: Vec<_> = texts
+            .iter()
+            .filter(|(path, _)| *path != APART)
+            .map(|(path, text)| (*path, load_rule(text, &all.families)))
+            .collect();
+        for (path, rule) in loaded {
             match rule {
                 Ok(rule) => all.rules.push(rule),
                 Err(faults) => faulty.push((path.to_owned(), faults)),
@@ -152,27 +156,6 @@ impl Rules {
 
 fn ordered(one: &str, other: &str) -> (String, String) {
     if one <= other { (one.to_owned(), other.to_owned()) } else { (other.to_owned(), one.to_owned()) }
-}
-
-/// Loads rules on all processors, in their order. Threads of its own do it: whoever asks for the bundled rules first may
-/// be one of many that work on pages side by side, and all of them wait for these.
-fn load_rules<'t>(texts: &[&'t (&'t str, String)], families: &[Family]) -> Vec<(&'t str, Result<Rule, Vec<Fault>>)> {
-    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get).min(8);
-    let share = texts.len().div_ceil(threads).max(1);
-    std::thread::scope(|scope| {
-        let parts: Vec<_> = texts
-            .chunks(share)
-            .map(|part| {
-                scope.spawn(move || -> Vec<_> {
-                    part.iter().map(|(path, text)| (*path, load_rule(text, families))).collect()
-                })
-            })
-            .collect();
-        let joined = |part: std::thread::ScopedJoinHandle<'_, Vec<_>>| {
-            part.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
-        };
-        parts.into_iter().flat_map(joined).collect()
-    })
 }
 
 fn load_rule(text: &str, families: &[Family]) -> Result<Rule, Vec<Fault>> {
