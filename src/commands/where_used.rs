@@ -8,9 +8,9 @@ use super::line::{Line, OptionOf};
 use super::press::{HELP, LIBRARY};
 use super::terminal::{self, write_hanging, write_options, write_wrapped};
 use super::{Exit, print, refuse};
-use crate::evaluate::uses::{Thing, Use};
+use crate::evaluate::uses::{PageUses, Thing, Use, of_library};
 use crate::fault::{Fault, id};
-use crate::library::{Library, PageUses};
+use crate::library::Library;
 use crate::mechanics::bundle;
 use crate::press::{self, Proof};
 use crate::text::{Mapped, count};
@@ -52,7 +52,7 @@ pub fn run(arguments: &[String]) -> Exit {
         super::draw_all(&proof.faults, &proof.sources);
         return Exit::Faults;
     };
-    let asked = Asked { library, pages: library.uses(), proof: &proof };
+    let asked = Asked { library, pages: of_library(library), proof: &proof };
     let (mut found, mut faults) = (Vec::new(), Vec::new());
     for word in &line.words {
         let kinds = asked.kinds(word.text().trim());
@@ -246,7 +246,7 @@ impl Asked<'_> {
                 name == known || name.strip_prefix(known.as_str()).is_some_and(|rest| rest.starts_with('.'))
             })
         };
-        let rests = |name: &str, published: &crate::evaluate::published::Published| match kind {
+        let rests = |name: &str, published: &crate::register::Published| match kind {
             Kind::Figure | Kind::Subject | Kind::Part | Kind::Bike => {
                 let own = name.split(' ').next().unwrap_or_default();
                 is_name(own)

@@ -40,6 +40,8 @@ pub mod published;
 mod spelling;
 /// Formulas run over one or two inputs.
 pub mod sweeps;
+/// What nothing uses.
+pub mod unused;
 /// What pages use of the library.
 pub mod uses;
 /// The workings of one page.

@@ -13,37 +13,10 @@ use super::parts::WorkedFitTable;
 use super::sweeps::WorkedSweep;
 use super::{PageWorking, Worked, WorkedChart, WorkedGuide, WorkedPiece, WorkedText};
 use crate::mechanics::figure::NO_BREAK;
-use crate::register::Stamp;
+use crate::register::{Published, Stamp};
 use crate::text::Span;
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-
-/// Something that a sheet publishes, as it is printed, and what it was worked from.
-#[derive(Clone, PartialEq, Eq, Debug, Default)]
-pub struct Published {
-    /// As it is printed, the unit beside it in brackets.
-    pub says: String,
-    /// Digits of the hash of all that it says, where that is more than a text.
-    pub digest: Option<String>,
-    /// The formula with its version.
-    pub formula: Option<String>,
-    /// On whose word, of a figure that is quoted or measured.
-    pub source: Option<String>,
-    /// What it was worked from: names and printed texts.
-    pub from: Vec<(String, String)>,
-    /// True where it stands under a safety notice.
-    pub guarded: bool,
-    /// The first place where it stands in its file.
-    pub span: Span,
-}
-
-impl Published {
-    /// True where a reader sees the same.
-    #[must_use]
-    pub fn is_same(&self, other: &Self) -> bool {
-        self.says == other.says && self.digest == other.digest
-    }
-}
 
 /// What one sheet publishes.
 #[derive(Clone, Debug)]

@@ -5,6 +5,8 @@
 //! a figure reads at one press, and never less.
 
 use super::links::join;
+use crate::diagnostic::Source;
+use crate::library::Library;
 use crate::library::bike::BuildSheet;
 use crate::library::block::{Block, NamedText};
 use crate::library::block_shelf::{NamedPart, Side};
@@ -12,8 +14,9 @@ use crate::library::chart::{Chart, Then};
 use crate::library::guide::{Guide, Words};
 use crate::library::markdown::Piece;
 use crate::mechanics::mark::TextPiece;
-use crate::text::{Mapped, Span};
+use crate::text::{Mapped, Span, Spanned};
 use pulldown_cmark::{Event, Tag};
+use std::sync::Arc;
 
 /// Something of the library that a page may use.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -86,6 +89,31 @@ pub struct Use {
     pub by: By,
     /// Where, in the page's file.
     pub span: Span,
+}
+
+/// A page with all that it uses.
+#[derive(Clone, Debug)]
+pub struct PageUses {
+    /// The sheet's number.
+    pub number: String,
+    /// Its file.
+    pub source: Arc<Source>,
+    /// What it uses.
+    pub uses: Vec<Use>,
+}
+
+/// What each page of a library uses, with the page: guides and replies, build sheets, charts.
+#[must_use]
+pub fn of_library(library: &Library) -> Vec<PageUses> {
+    let page = |number: &Spanned<String>, source: &Arc<Source>, uses: Vec<Use>| PageUses {
+        number: number.value.clone(),
+        source: Arc::clone(source),
+        uses,
+    };
+    let guides = library.guides.iter().map(|one| page(&one.number, &one.source, of_guide(one)));
+    let bikes = library.bikes.iter().map(|one| page(&one.number, &one.source, of_build(one)));
+    let charts = library.charts.iter().map(|one| page(&one.number, &one.source, of_chart(one)));
+    guides.chain(bikes).chain(charts).collect()
 }
 
 /// What a guide or a reply uses.

@@ -45,14 +45,11 @@ pub mod shop;
 pub mod stale;
 /// `stated/*.yaml`.
 pub mod stated;
-/// What nothing uses.
-pub mod unused;
 
 pub(crate) use front::check_topic;
 pub use kept::Kept;
 
 use crate::diagnostic::{Diagnostic, Source};
-use crate::evaluate::uses::{self, Use};
 use crate::fault::{Fault, id};
 use crate::register::{self, Own, Register, Stamp};
 use crate::text::{Span, Spanned};
@@ -94,36 +91,11 @@ pub struct Library {
 }
 
 impl Library {
-    /// What each page uses of the library, with the page: guides and replies, build sheets, charts.
-    #[must_use]
-    pub fn uses(&self) -> Vec<PageUses> {
-        let page = |number: &Spanned<String>, source: &Arc<Source>, uses: Vec<Use>| PageUses {
-            number: number.value.clone(),
-            source: Arc::clone(source),
-            uses,
-        };
-        let guides = self.guides.iter().map(|one| page(&one.number, &one.source, uses::of_guide(one)));
-        let bikes = self.bikes.iter().map(|one| page(&one.number, &one.source, uses::of_build(one)));
-        let charts = self.charts.iter().map(|one| page(&one.number, &one.source, uses::of_chart(one)));
-        guides.chain(bikes).chain(charts).collect()
-    }
-
     /// The title block and the revision table of a page.
     #[must_use]
     pub fn stamp_of<'p>(&self, page: impl Into<Own<'p>>) -> Stamp {
         self.register.stamp(page.into())
     }
-}
-
-/// A page with all that it uses.
-#[derive(Clone, Debug)]
-pub struct PageUses {
-    /// The sheet's number.
-    pub number: String,
-    /// Its file.
-    pub source: Arc<Source>,
-    /// What it uses.
-    pub uses: Vec<Use>,
 }
 
 /// Every kind of page tells the same of itself.

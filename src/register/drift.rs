@@ -2,9 +2,9 @@
 //!
 //! Printed texts decide whether there is a difference; what a figure was worked from tells why. Nothing is judged here.
 
-use super::{Register, spelled};
+use super::{Published, Register, spelled};
 use crate::diagnostic::Diagnostic;
-use crate::evaluate::published::{Published, PublishedSheet};
+use crate::evaluate::published::PublishedSheet;
 use crate::fault::{Fault, Severity, id};
 use crate::library::{Faults, Library};
 use crate::text::{Span, count};

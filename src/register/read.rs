@@ -3,9 +3,8 @@
 //! A file of thousands of lines is read at every press, so no general reader goes over it. A line that `sign` doesn't write
 //! is a fault; the marks of a merge that came to no end are explained with both sides' figures.
 
-use super::{Change, Key, Register, order};
+use super::{Change, Key, Published, Register, order};
 use crate::diagnostic::Source;
-use crate::evaluate::published::Published;
 use crate::fault::{Fault, id};
 use crate::library::date::Date;
 use crate::text::Span;

@@ -87,7 +87,7 @@ fn accept(register: &mut Register, drift: &SheetDrift, sheet: Option<&PublishedS
         if drift.is_new || sheet.is_none() {
             continue;
         }
-        let said = |published: &Option<crate::evaluate::published::Published>| {
+        let said = |published: &Option<crate::register::Published>| {
             published.as_ref().map(|one| one.says.clone()).unwrap_or_default()
         };
         let letter = given.as_deref().filter(|_| becomes(one)).unwrap_or(&now);

@@ -3,8 +3,7 @@
 //! Every line is YAML in its strict form (JSON's, as YAML 1.2 has it), which `read` relies on. Spaces that don't break
 //! stand in published texts as plain ones already, so that a line can be searched for as it is typed.
 
-use super::{Change, Register};
-use crate::evaluate::published::Published;
+use super::{Change, Published, Register};
 use serde_json::{Map, Value, json};
 
 /// What stands at the head of the file.

@@ -3,10 +3,11 @@
 //! Notes, and only for who asks for a proof. Parts are also there to be asked about at the counter, so those that no page
 //! uses are told together.
 
-use super::{Faults, Library};
+use super::uses::{self, Thing};
 use crate::diagnostic::Diagnostic;
-use crate::evaluate::uses::Thing;
 use crate::fault::{Fault, id};
+use crate::library::shelf::Part;
+use crate::library::{Faults, Library};
 use crate::text::{Span, count};
 use std::collections::HashSet;
 
@@ -16,7 +17,7 @@ const MOST_NAMED: usize = 12;
 /// A note for each stated figure and photo that no page uses, and one for the parts that none does.
 #[must_use]
 pub fn check(library: &Library) -> Faults {
-    let pages = library.uses();
+    let pages = uses::of_library(library);
     let used: HashSet<&Thing> = pages.iter().flat_map(|page| &page.uses).map(|one| &one.thing).collect();
     let mut notes = Faults::new();
     for subject in &library.stated {
@@ -50,10 +51,9 @@ fn parts(library: &Library, used: &HashSet<&Thing>) -> Option<Diagnostic> {
             _ => None,
         })
         .collect();
-    let is_used = |part: &super::shelf::Part| {
-        read.contains(part.name.value.as_str()) || used.contains(&Thing::Family(part.family.clone()))
-    };
-    let unused: Vec<&super::shelf::Part> = library.shelf.parts.iter().filter(|part| !is_used(part)).collect();
+    let is_used =
+        |part: &Part| read.contains(part.name.value.as_str()) || used.contains(&Thing::Family(part.family.clone()));
+    let unused: Vec<&Part> = library.shelf.parts.iter().filter(|part| !is_used(part)).collect();
     let first = unused.first()?;
     let names: Vec<&str> = unused.iter().take(MOST_NAMED).map(|part| part.name.value.as_str()).collect();
     let more = unused.len() - names.len();
