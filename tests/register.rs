@@ -272,8 +272,12 @@ fn a_torque_is_marked_otherwise() {
     let register = shop.read("content/register.yaml");
     holds(&shop.sign("2026-06-12", "again", &[]), &["nothing was signed"]);
     assert_eq!(register, shop.read("content/register.yaml"));
-    // The register is YAML for anybody else too.
-    let read: serde_yaml::Value = serde_yaml::from_str(&register).expect("YAML");
+    check_yaml(&register);
+}
+
+/// The register is YAML for anybody else too.
+fn check_yaml(register: &str) {
+    let read: serde_yaml::Value = serde_yaml::from_str(register).expect("YAML");
     assert_eq!(read["figures"]["FA-900 torque.stem"]["says"].as_str(), Some("6 N·m (53 lbf·in)"));
     assert_eq!(read["changes"].as_sequence().map(Vec::len), Some(6), "{register}");
 }
