@@ -45,6 +45,8 @@ pub struct Proof {
     pub guides: usize,
     /// What the approved pages publish, beside what was signed; empty where there is a fault.
     pub figures: Figures,
+    /// The names of all drawings that a page may set.
+    pub drawings: Vec<String>,
     /// The library as written; nothing where its shop can't be read.
     pub library: Option<Library>,
 }
@@ -142,6 +144,7 @@ fn prove(root: &Path, drafts: Drafts, on: Option<Date>, sets: Sets) -> Result<Pr
         }
     };
     let (drawings, bad) = Drawings::of(root)?;
+    proof.drawings = drawings.names();
     for drawing in bad {
         proof.faults.extend(in_file(&drawing.source, drawing.faults));
         proof.sources.push(Arc::new(drawing.source));

@@ -11,6 +11,8 @@ use std::time::{Duration, Instant};
 
 struct Standing {
     child: Child,
+    /// Address and port.
+    host: String,
     port: u16,
     folder: PathBuf,
 }
@@ -26,6 +28,10 @@ impl Drop for Standing {
 const DRAFT: &str = "---\ntitle: A draft\nsummary: Nobody has approved this.\nnumber: RP-800\nrevision: A\nissued: 2026-05-03\nprepared_by: R. Pell\n---\n\nThe first words.\n";
 
 fn start(name: &str) -> Standing {
+    start_at(name, "127.0.0.1", &[])
+}
+
+fn start_at(name: &str, address: &str, more: &[&str]) -> Standing {
     let folder = std::env::temp_dir().join(format!("locknut-stand-{name}-{}", std::process::id()));
     let _ = fs::remove_dir_all(&folder);
     let program = env!("CARGO_BIN_EXE_locknut");
@@ -35,18 +41,19 @@ fn start(name: &str) -> Standing {
     let mut child = Command::new(program)
         .args(["stand", "--port", "0", "--library"])
         .arg(&folder)
+        .args(more)
         .stdout(Stdio::piped())
         .spawn()
         .expect("it runs");
     let mut first = String::new();
     BufReader::new(child.stdout.take().expect("its output")).read_line(&mut first).expect("a line");
-    let port = first.split("127.0.0.1:").nth(1).and_then(|rest| rest.split('/').next()).expect("an address");
-    Standing { port: port.parse().expect("a port"), child, folder }
+    let port = first.split(&format!("{address}:")).nth(1).and_then(|rest| rest.split('/').next()).expect("an address");
+    Standing { host: format!("{address}:{port}"), port: port.parse().expect("a port"), child, folder }
 }
 
 impl Standing {
     fn ask(&self, request: &str) -> String {
-        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).expect("it listens");
+        let mut stream = TcpStream::connect(&self.host).expect("it listens");
         stream.set_read_timeout(Some(Duration::from_secs(20))).expect("a time limit");
         stream.write_all(request.as_bytes()).expect("it is asked");
         let mut answer = Vec::new();
@@ -55,7 +62,7 @@ impl Standing {
     }
 
     fn get(&self, path: &str) -> String {
-        self.ask(&format!("GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n\r\n", self.port))
+        self.ask(&format!("GET {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n", self.host))
     }
 
     /// Asks again until the answer holds some words.
@@ -95,6 +102,16 @@ fn only_what_was_pressed_is_served_and_only_here() {
     );
     assert!(standing.ask(&post).starts_with("HTTP/1.1 405"));
     assert!(!standing.folder.join("pressed").exists(), "nothing is written");
+}
+
+#[test]
+fn an_address_that_was_named_is_the_only_one() {
+    let standing = start_at("named", "127.0.0.2", &["--address", "127.0.0.2"]);
+    assert!(standing.get("/").starts_with("HTTP/1.1 200"));
+    let other =
+        standing.ask(&format!("GET / HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n\r\n", standing.port));
+    assert!(other.starts_with("HTTP/1.1 421"), "{other}");
+    assert!(TcpStream::connect(("127.0.0.1", standing.port)).is_err(), "nothing listens elsewhere");
 }
 
 #[test]

@@ -1,7 +1,8 @@
 //! Asking at a terminal for what is missing, one value after the other.
 //!
 //! Each question says what is wanted, how it is measured, what is allowed and in which unit it is usual. A wrong answer is
-//! told in the words that the command line has for it, and asked again. Nothing is written to standard output: until
+//! told in the words that the command line has for it, and asked again. What a page or a new library needs is asked for in
+//! one line each. Nothing is written to standard output: until
 //! the last answer is in there is no figure, and whoever leaves with Ctrl-D has seen half of none.
 
 use super::reckon_text as say;
@@ -31,6 +32,16 @@ pub(super) struct Left(pub(super) String);
 /// Whoever sits at this terminal. Questions go to standard error, so that standard output holds the answer alone.
 pub(super) fn at_terminal() -> Talk<StdinLock<'static>, Stderr> {
     Talk { from: std::io::stdin().lock(), to: std::io::stderr(), width: terminal::width() }
+}
+
+/// One line in answer to a plain question; `None` where nobody is there, or nothing but spaces was typed.
+pub(super) fn ask(question: &str) -> Option<String> {
+    if !terminal::has_somebody() {
+        return None;
+    }
+    let mut talk = at_terminal();
+    talk.show(&format!("{question} "));
+    talk.answer().filter(|line| !line.is_empty())
 }
 
 /// Where the lines of a question stand.
@@ -139,14 +150,19 @@ impl<R: BufRead, W: Write> Talk<R, W> {
     /// Shows a prompt and reads a line, without the spaces round it.
     fn line(&mut self, name: &str) -> Result<String, Left> {
         self.show(&format!("{name} = "));
+        self.answer().ok_or_else(|| Left(name.to_owned()))
+    }
+
+    /// Reads a line, without the spaces round it; `None` where somebody left instead.
+    fn answer(&mut self) -> Option<String> {
         let mut bytes = Vec::new();
         let read = self.from.read_until(b'\n', &mut bytes);
         // A line that ends without its end was left in the middle.
         if read.is_err() || bytes.last() != Some(&b'\n') {
             self.show("\n");
-            return Err(Left(name.to_owned()));
+            return None;
         }
-        Ok(String::from_utf8_lossy(&bytes).trim().to_owned())
+        Some(String::from_utf8_lossy(&bytes).trim().to_owned())
     }
 
     /// A terminal that can't be written to has nobody at it: the next line that is read ends the talk.

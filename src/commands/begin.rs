@@ -2,11 +2,12 @@
 //!
 //! Words in, one new file out. Nothing that stands on the disk is ever written over.
 
+use super::ask::ask;
 use super::known::{Known, Refusal};
 use super::line::{Line, OptionOf};
 use super::press::{HELP, LIBRARY};
 use super::terminal::{self, write_options, write_wrapped};
-use super::{Exit, asked, print, refuse};
+use super::{Exit, open, print, refuse};
 use crate::fault::{Fault, id};
 use crate::library::Kept;
 use crate::library::begun::{Begun, next_number, working_name};
@@ -57,15 +58,11 @@ impl From<FileProblem> for Problem {
 /// Runs `begin`.
 #[must_use]
 pub fn run(arguments: &[String]) -> Exit {
-    let line = match Line::read("locknut begin", arguments, OPTIONS) {
+    let line = match open("begin", arguments, OPTIONS, help) {
         Ok(line) => line,
-        Err((source, faults)) => return refuse(&faults, &source, false),
+        Err(exit) => return exit,
     };
-    if line.has("--help") {
-        print(&help());
-        return Exit::Done;
-    }
-    let root = line.value("--library").map_or(PathBuf::from("."), |text| PathBuf::from(text.text()));
+    let root = line.library();
     let known = match Known::read(line.value("--library")) {
         Ok(known) => known,
         Err(problem) => return machine(&Problem::File(problem)),
@@ -276,7 +273,7 @@ fn day(line: &Line) -> Result<Date, Fault> {
 fn told(line: &Line, option: &str, question: &str, missing: &str) -> Result<String, Fault> {
     let given = line.value(option).map(|text| text.text().trim().to_owned()).filter(|text| !text.is_empty());
     let what = OPTIONS.iter().find(|known| known.name == option).and_then(|known| known.value).unwrap_or_default();
-    given.or_else(|| asked::ask(question)).ok_or_else(|| self::missing(line, missing, &format!("{option} {what}")))
+    given.or_else(|| ask(question)).ok_or_else(|| self::missing(line, missing, &format!("{option} {what}")))
 }
 
 /// The fault of an option that is not given, and that nobody can be asked for.

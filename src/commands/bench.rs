@@ -12,7 +12,6 @@ use crate::fault::Severity;
 use crate::library::files::FileProblem;
 use crate::library::shop::Shop;
 use crate::library::{self, Library, Read, read_shop};
-use crate::text::Mapped;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -47,7 +46,7 @@ impl Bench {
     /// # Errors
     /// A library that is needed and isn't there, or whose shop has a fault; a folder that the machine can't read.
     pub(super) fn read(line: &Line, need: Need) -> Result<Self, Refusal> {
-        let root = PathBuf::from(line.value("--library").map_or(".", Mapped::text));
+        let root = line.library();
         let is_there = root.join("content").join("shop.yaml").is_file();
         if need == Need::Units || need == Need::IfThere && !is_there {
             let shop = if is_there { shop_alone(&root).map_err(Refusal::Machine)? } else { None };

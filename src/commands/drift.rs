@@ -3,14 +3,13 @@
 use super::line::{Line, OptionOf};
 use super::press::{HELP, LIBRARY};
 use super::terminal::{self, write_hanging, write_options, write_wrapped};
-use super::{Exit, all_to_json, draw_all, print, refuse};
+use super::{Exit, all_to_json, draw_all, open, print, refuse};
 use crate::press::{self, Figures, Proof};
 use crate::register::Published;
 use crate::register::Register;
 use crate::register::drift::{Difference, SheetDrift, revisions_with, summary, to_json};
 use crate::text::{capital, count};
 use serde_json::json;
-use std::path::Path;
 
 /// What the command takes.
 pub const OPTIONS: &[OptionOf] =
@@ -19,15 +18,11 @@ pub const OPTIONS: &[OptionOf] =
 /// Runs the command.
 #[must_use]
 pub fn run(arguments: &[String]) -> Exit {
-    let line = match Line::read("locknut drift", arguments, OPTIONS) {
+    let line = match open("drift", arguments, OPTIONS, help) {
         Ok(line) => line,
-        Err((source, faults)) => return refuse(&faults, &source, arguments.iter().any(|word| word == "--json")),
+        Err(exit) => return exit,
     };
     let json = line.has("--json");
-    if line.has("--help") {
-        print(&help());
-        return Exit::Done;
-    }
     if let Some(fault) = line.no_words("drift") {
         return refuse(&[fault], &line.source, json);
     }
@@ -50,7 +45,7 @@ pub fn run(arguments: &[String]) -> Exit {
 
 /// The figures of the library that the line names; with its faults told where it has any but drift.
 pub(super) fn figures(line: &Line, json: bool) -> Result<Proof, Exit> {
-    let root = Path::new(line.value("--library").map_or(".", |text| text.text()));
+    let root = &line.library();
     let proof = press::figures(root).map_err(|problem| {
         eprintln!("locknut: {problem}");
         Exit::Machine

@@ -3,9 +3,10 @@
 //! Of the bundled files only `shop.yaml` is changed, line by line: what belongs to the invented shop (its address, hours
 //! and site) goes where a name was given, and how it publishes stays.
 
+use super::ask::ask;
 use super::line::{Line, OptionOf};
 use super::terminal::{self, write_options, write_wrapped};
-use super::{Exit, asked, print, refuse};
+use super::{Exit, open, print, refuse};
 use crate::bundled::CONTENT;
 use crate::fault::{Fault, id};
 use crate::text::{Mapped, count};
@@ -32,14 +33,10 @@ struct Whose {
 /// Runs `fit-out`.
 #[must_use]
 pub fn run(arguments: &[String]) -> Exit {
-    let line = match Line::read("locknut fit-out", arguments, FIT_OUT) {
+    let line = match open("fit-out", arguments, FIT_OUT, help) {
         Ok(line) => line,
-        Err((source, faults)) => return refuse(&faults, &source, false),
+        Err(exit) => return exit,
     };
-    if line.has("--help") {
-        print(&help());
-        return Exit::Done;
-    }
     let folder = match folder_of(&line) {
         Ok(text) => Path::new(text.text()),
         Err(fault) => return refuse(&[fault], &line.source, false),
@@ -85,7 +82,7 @@ fn folder_of(line: &Line) -> Result<&Mapped, Fault> {
 fn whose(line: &Line) -> Result<Option<Whose>, Fault> {
     let given =
         |option: &str| line.value(option).map(|text| text.text().trim().to_owned()).filter(|text| !text.is_empty());
-    let name = given("--name").or_else(|| asked::ask("What is the shop called? (nothing keeps the demo shop)"));
+    let name = given("--name").or_else(|| ask("What is the shop called? (nothing keeps the demo shop)"));
     let Some(name) = name else {
         let alone = ["--place", "--phone"].into_iter().find_map(|option| Some((option, line.value(option)?)));
         return match alone {
@@ -97,8 +94,8 @@ fn whose(line: &Line) -> Result<Option<Whose>, Fault> {
             }
         };
     };
-    let place = given("--place").or_else(|| asked::ask("In which town? (may be left empty)"));
-    let phone = given("--phone").or_else(|| asked::ask("Which number is rung? (may be left empty)"));
+    let place = given("--place").or_else(|| ask("In which town? (may be left empty)"));
+    let phone = given("--phone").or_else(|| ask("Which number is rung? (may be left empty)"));
     Ok(Some(Whose { name, place, phone }))
 }
 

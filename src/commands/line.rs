@@ -7,6 +7,7 @@
 use crate::diagnostic::{COMMAND_LINE, Source};
 use crate::fault::{Fault, id};
 use crate::text::{Mapped, Span, Spanned};
+use std::path::PathBuf;
 
 /// An option that a command takes.
 #[derive(Clone, Copy, Debug)]
@@ -70,6 +71,12 @@ impl Line {
     #[must_use]
     pub fn value(&self, name: &str) -> Option<&Mapped> {
         self.options.iter().rev().find(|(option, _)| *option == name).map(|(_, value)| value)
+    }
+
+    /// The library's folder: the one named, or this one.
+    #[must_use]
+    pub fn library(&self) -> PathBuf {
+        self.value("--library").map_or_else(|| PathBuf::from("."), |text| PathBuf::from(text.text()))
     }
 
     /// Where an option's value stands, if it was given.

@@ -5,14 +5,14 @@ use super::completion::SHELLS;
 use super::line::{Line, OptionOf};
 use super::press::{HELP, LIBRARY};
 use super::terminal::{self, write_options, write_wrapped};
-use super::{Exit, lists, man, print, refuse};
+use super::{Exit, lists, man, open, print, refuse};
 use crate::fault::{Fault, id};
 use crate::library::schema;
 use crate::meaning::{self, Reach};
 use crate::text::{Mapped, count};
 use serde_json::json;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// What `meaning` takes.
 pub const OPTIONS: &[OptionOf] = &[
@@ -32,14 +32,10 @@ pub const OPTIONS: &[OptionOf] = &[
 /// Runs `meaning`.
 #[must_use]
 pub fn run(arguments: &[String]) -> Exit {
-    let line = match Line::read("locknut meaning", arguments, OPTIONS) {
+    let line = match open("meaning", arguments, OPTIONS, help) {
         Ok(line) => line,
-        Err((source, faults)) => return refuse(&faults, &source, arguments.iter().any(|word| word == "--json")),
+        Err(exit) => return exit,
     };
-    if line.has("--help") {
-        print(&help());
-        return Exit::Done;
-    }
     if line.has("--man") {
         print(&man::page());
         return Exit::Done;
@@ -48,7 +44,7 @@ pub fn run(arguments: &[String]) -> Exit {
         return write_schemas(Path::new(folder.text()));
     }
     let json = line.has("--json");
-    let reach = Reach::of(line.value("--library").map_or(PathBuf::from("."), |text| PathBuf::from(text.text())));
+    let reach = Reach::of(line.library());
     match answer(&line, &reach, json) {
         Ok(text) => {
             print(&text);

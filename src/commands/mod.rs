@@ -1,7 +1,6 @@
 //! One file per command, thin: words of the command line in, output and an exit status out.
 
 mod ask;
-mod asked;
 /// Starts a page.
 pub mod begin;
 mod bench;
@@ -45,6 +44,7 @@ pub mod where_used;
 
 use crate::diagnostic::{Diagnostic, Source, draw, to_json};
 use crate::fault::Fault;
+use line::{Line, OptionOf};
 use std::io::Write;
 use std::sync::Arc;
 
@@ -71,6 +71,29 @@ pub const EXITS: &[(Exit, &str)] = &[
         "The machine's fault, such as a full disk or a missing permission, or a target folder that is not a pressed one.",
     ),
 ];
+
+/// The words of a command, read; or how it has ended already: with wrong options told of, or with its help printed.
+///
+/// # Errors
+/// The exit status, where nothing is left to do.
+fn open(
+    command: &str,
+    arguments: &[String],
+    options: &[OptionOf],
+    help: impl FnOnce() -> String,
+) -> Result<Line, Exit> {
+    let line = Line::read(&format!("locknut {command}"), arguments, options).map_err(|(source, faults)| {
+        // What was meant by a line that can't be read is only guessed at; data asked for anywhere in it is data.
+        let json =
+            options.iter().any(|option| option.name == "--json") && arguments.iter().any(|word| word == "--json");
+        refuse(&faults, &source, json)
+    })?;
+    if line.has("--help") {
+        print(&help());
+        return Err(Exit::Done);
+    }
+    Ok(line)
+}
 
 /// Prints faults that point into the command line: as data on standard output or drawn on standard error.
 #[must_use]

@@ -11,7 +11,7 @@ use super::press::{HELP, LIBRARY};
 use super::reckon_text::PRECEDENCE;
 use super::save::{self, BY, ON, Plan, SAVE};
 use super::terminal::{self, write_hanging, write_options, write_wrapped};
-use super::{Exit, draft, print, refuse, reply};
+use super::{Exit, draft, open, print, reply};
 use crate::evaluate::beside::Units;
 use crate::evaluate::pairing::{Chosen, Measure, Reason, ToldPairing, ask, check_count};
 use crate::fault::{Fault, Severity, id};
@@ -40,15 +40,11 @@ pub const OPTIONS: &[OptionOf] = &[
 /// Runs the command.
 #[must_use]
 pub fn run(arguments: &[String]) -> Exit {
-    let line = match Line::read("locknut pair", arguments, OPTIONS) {
+    let line = match open("pair", arguments, OPTIONS, || help(terminal::width())) {
         Ok(line) => line,
-        Err((source, faults)) => return refuse(&faults, &source, arguments.iter().any(|word| word == "--json")),
+        Err(exit) => return exit,
     };
     let json = line.has("--json");
-    if line.has("--help") {
-        print(&help(terminal::width()));
-        return Exit::Done;
-    }
     match answer(&line, json) {
         Ok(text) => {
             print(&text);

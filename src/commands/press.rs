@@ -1,8 +1,8 @@
 //! `locknut press` and `locknut proof`: the library evaluated and set, and for `press` written as a site.
 
-use super::line::{Line, OptionOf};
+use super::line::OptionOf;
 use super::terminal::{self, write_options, write_wrapped};
-use super::{Exit, all_to_json, draw_all, outside, print, refuse, sarif};
+use super::{Exit, all_to_json, draw_all, open, outside, print, refuse, sarif};
 use crate::editions::{TakeAway, single};
 use crate::evaluate::Drafts;
 use crate::fault::Severity;
@@ -62,19 +62,15 @@ pub fn proof(arguments: &[String]) -> Exit {
 }
 
 fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) -> Exit {
-    let line = match Line::read(&format!("locknut {command}"), arguments, options) {
+    let line = match open(command, arguments, options, || help(command, options)) {
         Ok(line) => line,
-        Err((source, faults)) => return refuse(&faults, &source, arguments.iter().any(|word| word == "--json")),
+        Err(exit) => return exit,
     };
     let json = line.has("--json");
-    if line.has("--help") {
-        print(&help(command, options));
-        return Exit::Done;
-    }
     if let Some(fault) = line.no_words(command) {
         return refuse(&[fault], &line.source, json);
     }
-    let root = line.value("--library").map_or(PathBuf::from("."), |text| PathBuf::from(text.text()));
+    let root = line.library();
     let target = line.value("--into").map_or_else(|| root.join("pressed"), |text| PathBuf::from(text.text()));
     let on = match line.value("--on").map(|text| (text, Date::parse(text.text().trim()))) {
         // A press depends on no clock, so it asks none.

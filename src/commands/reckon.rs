@@ -14,7 +14,7 @@ use super::press::{HELP, LIBRARY};
 use super::reckon_text as say;
 use super::save::{self, BY, ON, Plan, SAVE};
 use super::values::{Pair, Sources, Value, Values, names_something};
-use super::{Exit, draft, print, refuse, reply, terminal};
+use super::{Exit, draft, open, print, reply, terminal};
 use crate::fault::{Fault, id};
 use crate::mechanics::bundle::Card;
 use crate::mechanics::compute::NoAnswer;
@@ -45,15 +45,11 @@ pub const OPTIONS: &[OptionOf] = &[
 /// Runs the command.
 #[must_use]
 pub fn run(arguments: &[String]) -> Exit {
-    let line = match Line::read("locknut reckon", arguments, OPTIONS) {
+    let line = match open("reckon", arguments, OPTIONS, || say::help(terminal::width())) {
         Ok(line) => line,
-        Err((source, faults)) => return refuse(&faults, &source, arguments.iter().any(|word| word == "--json")),
+        Err(exit) => return exit,
     };
     let json = line.has("--json");
-    if line.has("--help") {
-        print(&say::help(terminal::width()));
-        return Exit::Done;
-    }
     let known = match Known::read(line.value("--library")) {
         Ok(known) => known,
         Err(problem) => {

@@ -6,7 +6,7 @@ use super::drift::figures;
 use super::line::{Line, OptionOf};
 use super::press::{HELP, LIBRARY};
 use super::terminal::{self, write_hanging, write_options, write_wrapped};
-use super::{Exit, print, refuse};
+use super::{Exit, open, print, refuse};
 use crate::fault::{Fault, id};
 use crate::library::date::{Date, bad_date};
 use crate::press::Figures;
@@ -17,7 +17,7 @@ use crate::text::{Mapped, count};
 use serde_json::json;
 use std::fs;
 use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
 /// What the command takes.
@@ -38,15 +38,11 @@ pub const OPTIONS: &[OptionOf] = &[
 /// Runs the command.
 #[must_use]
 pub fn run(arguments: &[String]) -> Exit {
-    let line = match Line::read("locknut sign", arguments, OPTIONS) {
+    let line = match open("sign", arguments, OPTIONS, help) {
         Ok(line) => line,
-        Err((source, faults)) => return refuse(&faults, &source, arguments.iter().any(|word| word == "--json")),
+        Err(exit) => return exit,
     };
     let json = line.has("--json");
-    if line.has("--help") {
-        print(&help());
-        return Exit::Done;
-    }
     let signing = match signing(&line) {
         Ok(signing) => signing,
         Err(faults) => return refuse(&faults, &line.source, json),
@@ -67,7 +63,7 @@ pub fn run(arguments: &[String]) -> Exit {
     let mut register = proof.library.map(|library| Arc::unwrap_or_clone(library.register)).unwrap_or_default();
     let read = register.source.as_ref().map(|source| source.text.clone());
     let signed = sign(&mut register, &chosen, &sheets, &signing);
-    let root = PathBuf::from(line.value("--library").map_or(".", Mapped::text));
+    let root = line.library();
     if !chosen.is_empty()
         && let Err(error) = write(&root.join(register::FILE), &register, read.as_deref())
     {

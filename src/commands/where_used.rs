@@ -4,10 +4,10 @@
 //! Uses come from the record that `stand` goes by too; the figures that rest on something, through other workings as well,
 //! from what each of them read.
 
-use super::line::{Line, OptionOf};
+use super::line::OptionOf;
 use super::press::{HELP, LIBRARY};
 use super::terminal::{self, write_hanging, write_options, write_wrapped};
-use super::{Exit, print, refuse};
+use super::{Exit, open, print, refuse};
 use crate::evaluate::uses::{PageUses, Thing, Use, of_library};
 use crate::fault::{Fault, id};
 use crate::library::Library;
@@ -15,8 +15,6 @@ use crate::mechanics::bundle;
 use crate::press::{self, Proof};
 use crate::text::{Mapped, count};
 use serde_json::json;
-use std::collections::BTreeSet;
-use std::path::Path;
 
 /// What the command takes.
 pub const OPTIONS: &[OptionOf] =
@@ -25,22 +23,18 @@ pub const OPTIONS: &[OptionOf] =
 /// Runs the command.
 #[must_use]
 pub fn run(arguments: &[String]) -> Exit {
-    let line = match Line::read("locknut where-used", arguments, OPTIONS) {
+    let line = match open("where-used", arguments, OPTIONS, help) {
         Ok(line) => line,
-        Err((source, faults)) => return refuse(&faults, &source, arguments.iter().any(|word| word == "--json")),
+        Err(exit) => return exit,
     };
     let json = line.has("--json");
-    if line.has("--help") {
-        print(&help());
-        return Exit::Done;
-    }
     if line.words.is_empty() {
         let fault = Fault::new(id::MISSING_INPUT, line.whole(), "where-used needs to be told of what")
             .allowed("a stated figure, a part, a bike, a formula, a drawing, a page or a photo")
             .cure("write its name, such as torque.stem, cassette-11-34, chain-length or DT-014");
         return refuse(&[fault], &line.source, json);
     }
-    let root = Path::new(line.value("--library").map_or(".", Mapped::text));
+    let root = &line.library();
     let proof = match press::figures(root) {
         Ok(proof) => proof,
         Err(problem) => {
@@ -147,19 +141,17 @@ impl Asked<'_> {
         let own = library.formulas.iter().any(|own| own.answers_to(word));
         add(own, Kind::OwnFormula);
         add(!own && bundle::ids().any(|(id, _)| id == word), Kind::Formula);
-        add(self.drawings().contains(word), Kind::Drawing);
+        add(self.has_drawing(word), Kind::Drawing);
         add(self.page(word).is_some(), Kind::Page);
         add(self.photo(word).is_some(), Kind::Photo);
         kinds
     }
 
-    fn drawings(&self) -> BTreeSet<String> {
-        let used = self.pages.iter().flat_map(|page| &page.uses).filter_map(|one| match &one.thing {
-            Thing::Drawing(name) => Some(name.clone()),
-            _ => None,
-        });
-        let bundled = crate::bundled::DIAGRAMS.iter().filter_map(|(path, _)| path.strip_suffix(".svg"));
-        used.chain(bundled.map(str::to_owned)).collect()
+    /// A drawing that there is, or that a page only thinks there is.
+    fn has_drawing(&self, name: &str) -> bool {
+        let mut used = self.pages.iter().flat_map(|page| &page.uses);
+        self.proof.drawings.iter().any(|known| known == name)
+            || used.any(|one| matches!(&one.thing, Thing::Drawing(used) if used == name))
     }
 
     /// The file of a page that is named by its number, or by its path with or without `content/`.
@@ -187,6 +179,7 @@ impl Asked<'_> {
         let parts = self.library.shelf.parts.iter().map(|part| part.name.value.as_str());
         let known = shared.keys().map(String::as_str).chain(parts).chain(numbers);
         let known = known.chain(bundle::ids().map(|(id, _)| id)).chain(self.library.photos.names());
+        let known = known.chain(self.proof.drawings.iter().map(String::as_str));
         Fault::new(id::UNKNOWN_NAME, word.whole(), format!("nothing in the library is called {name}"))
             .found(name)
             .nearest(

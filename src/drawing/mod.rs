@@ -162,6 +162,12 @@ impl Drawings {
         Ok((Self { drawings, bad: bad.iter().map(names).collect() }, bad))
     }
 
+    /// The names of all drawings, those with faults of their own too.
+    #[must_use]
+    pub fn names(&self) -> Vec<String> {
+        self.drawings.keys().chain(&self.bad).cloned().collect()
+    }
+
     /// The drawing with this name.
     ///
     /// # Errors

@@ -1,4 +1,5 @@
-//! A library kept open while somebody edits: followed in memory at each save, and served to this machine.
+//! A library kept open while somebody edits: followed in memory at each save, and served to this machine, or to the
+//! network of an address that was named.
 //!
 //! Nothing is ever written, and never into `pressed/`, since pages that nobody has approved are shown here. Only what
 //! this press made is served, by its exact path; other hosts' names are refused, so that no page of the web can reach
@@ -13,7 +14,7 @@ mod watch;
 
 use bench::{Bench, Standing, Whole};
 use std::collections::HashMap;
-use std::net::{Ipv4Addr, SocketAddr};
+use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -58,13 +59,13 @@ impl From<std::io::Error> for StandProblem {
     }
 }
 
-/// Keeps a library open until the program is stopped; `say` is told the address and what each press says.
+/// Keeps a library open at one address until the program is stopped; `say` is told the address and what each press says.
 ///
 /// # Errors
-/// A port that can't be had, or a folder that can't be watched.
+/// An address or port that can't be had, or a folder that can't be watched.
 pub fn stand(
     root: PathBuf,
-    port: u16,
+    address: SocketAddr,
     width: usize,
     say: impl Fn(&str) + Send + Sync + 'static,
 ) -> Result<(), StandProblem> {
@@ -80,9 +81,12 @@ pub fn stand(
     let watched = Arc::new(Watched::default());
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
     runtime.block_on(async move {
-        let listener = tokio::net::TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, port))).await?;
+        let listener = tokio::net::TcpListener::bind(address).await?;
         let address = listener.local_addr()?;
         say(&format!("The library stands at http://{address}/ and follows each save. Stop it with Ctrl-C.\n"));
+        if !address.ip().is_loopback() {
+            say("Everybody on that network can read it, sheets that nobody has approved too.\n");
+        }
         say(&words(&receiver.borrow()));
         let desk = Arc::new(Desk {
             bench: Mutex::new(bench),
@@ -97,7 +101,7 @@ pub fn stand(
                 desk.after_save();
             }
         });
-        serve::serve(listener, address.port(), receiver, watched).await?;
+        serve::serve(listener, address, receiver, watched).await?;
         Ok(())
     })
 }

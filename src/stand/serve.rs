@@ -11,6 +11,7 @@ use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use futures_util::stream;
 use std::convert::Infallible;
+use std::net::SocketAddr;
 use std::sync::Arc;
 use tokio::net::TcpListener;
 use tokio::sync::watch::Receiver;
@@ -25,23 +26,23 @@ const LEAVE: &str = include_str!("leave.js");
 struct Shared {
     standing: Receiver<Standing>,
     watched: Arc<Watched>,
-    port: u16,
+    address: SocketAddr,
 }
 
 /// Serves until the program is stopped.
 pub(super) async fn serve(
     listener: TcpListener,
-    port: u16,
+    address: SocketAddr,
     standing: Receiver<Standing>,
     watched: Arc<Watched>,
 ) -> std::io::Result<()> {
-    let router = Router::new().fallback(answer).with_state(Shared { standing, watched, port });
+    let router = Router::new().fallback(answer).with_state(Shared { standing, watched, address });
     axum::serve(listener, router).await
 }
 
 async fn answer(State(shared): State<Shared>, request: Request) -> Response {
-    if !is_for_us(request.headers(), shared.port) {
-        return plain(StatusCode::MISDIRECTED_REQUEST, "This is served to 127.0.0.1 and localhost alone.\n");
+    if !is_for_us(request.headers(), shared.address) {
+        return plain(StatusCode::MISDIRECTED_REQUEST, "This is served under its own address alone.\n");
     }
     if request.method() != Method::GET && request.method() != Method::HEAD {
         return plain(StatusCode::METHOD_NOT_ALLOWED, "Pages can only be read here.\n");
@@ -63,9 +64,11 @@ fn page_at(path: &str) -> &str {
 }
 
 /// A name that somebody else gave this address could let their page read ours.
-fn is_for_us(headers: &HeaderMap, port: u16) -> bool {
+fn is_for_us(headers: &HeaderMap, address: SocketAddr) -> bool {
     let host = headers.get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
-    [format!("127.0.0.1:{port}"), format!("localhost:{port}")].contains(&host.to_ascii_lowercase())
+    let is_local = address.ip().is_loopback() && host.eq_ignore_ascii_case(&format!("localhost:{}", address.port()));
+    // Browsers leave the usual port out.
+    is_local || host == address.to_string() || address.port() == 80 && host.parse() == Ok(address.ip())
 }
 
 fn plain(status: StatusCode, text: &'static str) -> Response {
