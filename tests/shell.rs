@@ -1,5 +1,5 @@
-//! What shells are told: completion tried in bash itself, in zsh and fish where they are there, and the manual page held
-//! by the programs that set such pages.
+//! What shells are told: completion tried in bash and fish themselves, read by zsh, and the manual page held by the
+//! programs that set such pages. What a machine lacks is told, and in the whole test command a failure.
 
 use std::io::Write as _;
 use std::path::Path;
@@ -13,10 +13,11 @@ fn said(words: &[&str]) -> String {
     String::from_utf8(output.stdout).expect("text")
 }
 
-/// Where a program of the machine's lies, if it has it.
+/// True where the machine has a program. The whole test command installs what it lacks, so there nothing is passed over.
 fn has(program: &str) -> bool {
     let found = ["/usr/bin", "/bin", "/usr/local/bin"].iter().any(|folder| Path::new(folder).join(program).is_file());
     if !found {
+        assert!(std::env::var_os("LOCKNUT_TEST_TOOLS").is_none(), "{program} is missing, and tests/run installs it");
         println!("{program} is not on this machine, so it was not asked");
     }
     found

@@ -64,7 +64,7 @@ const shows = (words) => document.querySelector(".paper").innerText.replaceAll("
 /** The page as a browser has it once its scripts have run, all but the edition's mark. */
 const sheetOf = (page) => page.evaluate(() => {
   const sheet = document.querySelector(".paper").cloneNode(true);
-  // A browser writes what was set by style in its own words, and what a script hides and shows it keeps.
+  // An edition's mark tells which press it was, and the two are compared for what they say.
   sheet.querySelectorAll(".edition").forEach((place) => place.remove());
   return sheet.outerHTML;
 });
