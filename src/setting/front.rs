@@ -8,18 +8,21 @@ use super::body::drawn;
 use super::finding::ways;
 use super::listed::{Listed, listed};
 use super::theme::ThemeFault;
-use super::topic::topics;
+use super::topic::{topics, whole};
 use super::{Chapter, Goes, Setting, Sheet, safe, topic_title};
 use crate::drawing::Item;
 use crate::editions::{SYMBOL, book, feed, zip};
 use crate::evaluate::build::WorkedBuild;
 use crate::evaluate::{SheetOf, Worked, WorkedDrawing};
+use crate::library::guide::TOPICS;
 use crate::register::{Change, spelled};
 use crate::text::{capital, count};
 use minijinja::{Value, context};
 
 /// Of how many sheets a row of the item list tells the numbers; beyond, it leads to the item index.
 const MOST_REFERENCES: usize = 2;
+/// So many lines of an index stand open; longer ones are parted by topic, each topic to be opened.
+const MOST_LINES: usize = 60;
 /// Of how many signings the front page tells, and of how many figures of each.
 const MOST_CHANGES: usize = 6;
 const MOST_FIGURES: usize = 4;
@@ -43,13 +46,17 @@ pub fn front_page(
     let (drawing, items) = drawing.unzip();
     // What a technician asks of the manual is found on the manual's own topic sheet.
     let riders = sheets.iter().filter(|sheet| sheet.topic != "library");
+    let lines = |one: &Listed<'_>| (one.symptoms.len(), if one.topic == "library" { 0 } else { one.asks.len() });
+    let (symptoms, questions) = sheets.iter().map(lines).fold((0, 0), |all, one| (all.0 + one.0, all.1 + one.1));
+    // The two stand beside each other, so they are parted both or neither.
+    let is_long = symptoms.max(questions) > MOST_LINES;
     let values = context! {
         topics => topics(&sheets, chapters),
         items => items.iter().flatten().map(|item| row(item, &sheets)).collect::<Vec<_>>(),
         drawn => arranged.map(|(build, _)| context! { title => build.bike.title.as_str(), number => build.bike.number.value.as_str(), href => format!("{SYMBOL}{}", build.bike.page()) }),
         drawing_html => drawing.map(safe),
-        symptoms => index(sheets.iter(), |sheet| &sheet.symptoms),
-        questions => index(riders, |sheet| &sheet.asks),
+        symptoms => way_in(sheets.iter(), |sheet| &sheet.symptoms, is_long.then_some("symptom")),
+        questions => way_in(riders, |sheet| &sheet.asks, is_long.then_some("question")),
         builds => worked.builds.iter().map(build).collect::<Vec<_>>(),
         chapters => chapters.iter().map(chapter).collect::<Vec<_>>(),
         ways => ways(worked),
@@ -175,6 +182,23 @@ fn telling(line: &str) -> String {
 /// A question as it is written: a capital first, its mark last.
 pub(super) fn question(asked: &str) -> String {
     format!("{}?", capital(asked.trim_end_matches('?')))
+}
+
+/// An index: its `lines`, or parted by topic, `folds` with a title, a count of what they hold and lines each.
+fn way_in<'s, 'w: 's>(
+    sheets: impl Iterator<Item = &'s Listed<'w>>,
+    lines: impl Fn(&'s Listed<'w>) -> &'s Vec<String>,
+    parted: Option<&str>,
+) -> Option<Value> {
+    let Some(what) = parted else { return whole(index(sheets, lines)) };
+    let sheets: Vec<&Listed<'_>> = sheets.collect();
+    let titles = TOPICS.iter().copied().chain([("", "Other questions")]);
+    let folds = titles.filter_map(|(topic, title)| {
+        let lines = index(sheets.iter().copied().filter(|sheet| sheet.topic == topic), &lines);
+        (!lines.is_empty()).then(|| context! { title, count => count(lines.len(), what), lines })
+    });
+    let folds: Vec<Value> = folds.collect();
+    (!folds.is_empty()).then(|| context! { folds })
 }
 
 /// Lines of all sheets, each with its sheet, in alphabetical order.

@@ -48,13 +48,18 @@ fn topic_page(
         context! {
             topic_title => topic_title(topic),
             sheets => sheets.iter().map(Listed::value).collect::<Vec<_>>(),
-            symptoms => index(sheets.iter(), |sheet| &sheet.symptoms),
-            questions => index(sheets.iter(), |sheet| &sheet.asks),
+            symptoms => whole(index(sheets.iter(), |sheet| &sheet.symptoms)),
+            questions => whole(index(sheets.iter(), |sheet| &sheet.asks)),
             formulas => formulas.collect::<Vec<_>>(),
             script_hrefs => Vec::<String>::new(),
         },
     )?;
     Ok(Sheet { path, html, ..Sheet::default() })
+}
+
+/// An index that stands open; nothing where it has no lines.
+pub(super) fn whole(lines: Vec<Value>) -> Option<Value> {
+    (!lines.is_empty()).then(|| context! { lines, folds => Vec::<Value>::new() })
 }
 
 /// The topics that have sheets, in their order, each with its sheets; those of no topic come last.
