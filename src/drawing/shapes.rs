@@ -145,8 +145,19 @@ fn dimension(given: Rest<Value>) -> Result<Value, Error> {
     } else {
         format!(r#" transform="rotate({} {} {})""#, n(angle), n(middle.0), n(middle.1))
     };
+    let words = text.to_string();
+    let words = if words.is_empty() {
+        words
+    } else {
+        format!(
+            r#"<text class="d-text" fill="currentColor" stroke="none" text-anchor="middle" x="{}" y="{}"{turn}>{}</text>"#,
+            n(middle.0),
+            n(middle.1 - 1.1),
+            escape(&words),
+        )
+    };
     Ok(Value::from_safe_string(format!(
-        r#"<g class="d-size"><path class="d-thin" stroke-width="0.18" d="M{}L{}M{}L{}M{}L{}"/>{}{}<text class="d-text" fill="currentColor" stroke="none" text-anchor="middle" x="{}" y="{}"{turn}>{}</text></g>"#,
+        r#"<g class="d-size"><path class="d-thin" stroke-width="0.18" d="M{}L{}M{}L{}M{}L{}"/>{}{}{words}</g>"#,
         point(e1),
         point(f1),
         point(e2),
@@ -155,9 +166,6 @@ fn dimension(given: Rest<Value>) -> Result<Value, Error> {
         point(b),
         head(a, (-along.0, -along.1)),
         head(b, along),
-        n(middle.0),
-        n(middle.1 - 1.1),
-        escape(&text.to_string()),
     )))
 }
 

@@ -114,7 +114,7 @@ fn parse_mark(text: &Mapped) -> Result<Mark, Fault> {
                 let Some((sign, range)) = next_word(whole, at, end) else {
                     return Err(bad(
                         range,
-                        "the word in wants a unit after it",
+                        "a unit is missing after the word in",
                         "write the unit after it, as in mm, or take the word out",
                     ));
                 };
@@ -129,7 +129,7 @@ fn parse_mark(text: &Mapped) -> Result<Mark, Fault> {
                 let (Some((_, range)), Some(places)) = (step, places) else {
                     return Err(bad(
                         range,
-                        "the word to wants a number such as 0.1 after it",
+                        "a number such as 0.1 is missing after the word to",
                         "write 1, 0.1, 0.01 or 10 after it, to round to that, or take the word out",
                     ));
                 };

@@ -233,6 +233,10 @@ impl Input {
     /// What to do again, and what that is of.
     pub(super) fn advice(&self) -> (&'static str, &str) {
         let first = self.about.split(',').next().unwrap_or_default();
+        // What already tells how it is found needs no other word before it.
+        if ["measure ", "count ", "read "].iter().any(|word| first.starts_with(word)) {
+            return ("", &self.about);
+        }
         let again = match self.kind.name {
             "count" if first.is_empty() => "count again",
             "count" => "count again:",
@@ -248,7 +252,7 @@ impl Input {
     /// The advice as a sentence.
     fn advised(&self) -> String {
         let (again, about) = self.advice();
-        format!("{again} {about}").trim_end().to_owned()
+        format!("{again} {about}").trim().to_owned()
     }
 }
 

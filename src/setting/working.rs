@@ -59,7 +59,7 @@ pub(super) fn set(setting: &Setting<'_>, page: &PageWorking<'_>, stands: Stands)
     let limits: Vec<Value> = working
         .spoken
         .iter()
-        .map(|spoken| context! { message => setting.units.sentence(&spoken.limit.message), may => !spoken.stated })
+        .map(|spoken| context! { message => setting.units.sentence(&spoken.limit.message), may => !spoken.stated, part => spoken.stated && spoken.open })
         .collect();
     let markup = |lines: Vec<String>| lines.into_iter().map(safe).collect::<Vec<_>>();
     setting.theme.render(

@@ -1,0 +1,302 @@
+//! The starter library with every measured value at both ends of its tolerance: whatever a sheet would then advise
+//! otherwise, the sheet as it is pressed says that it may.
+//!
+//! The files are written anew with `408 mm` and `412 mm` where they say `410 mm ± 2 mm`, one value of a page at a time, and
+//! evaluated; nothing of the engine's own bounds is used for that. Advice is what somebody acts on as a whole: a count of
+//! teeth, links or turns, a limit that speaks, a verdict on parts. Run with `--nocapture`, it lists what changes. Claims are
+//! taken out first: they are made for the stated numbers.
+
+use locknut::drawing::Drawings;
+use locknut::evaluate::formulas::Formulas;
+use locknut::evaluate::{Drafts, Worked, WorkedPiece, evaluate};
+use locknut::library::{self, Kept};
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// One value with its tolerance, as it stands in a file.
+#[derive(Clone, Debug)]
+struct Measured {
+    /// Where it stands in the text.
+    place: std::ops::Range<usize>,
+    number: f64,
+    tolerance: f64,
+    /// The sign after the number, with the space before it.
+    unit: String,
+}
+
+impl Measured {
+    /// The lower end for -1, the upper for 1, without a tolerance.
+    fn end(&self, way: f64) -> String {
+        let number = format!("{:.6}", self.number + way * self.tolerance);
+        let number = number.trim_end_matches('0').trim_end_matches('.');
+        format!("{number}{}", self.unit)
+    }
+}
+
+/// Every `A unit ± B unit` of a text.
+fn measured(text: &str) -> Vec<Measured> {
+    let mut all = Vec::new();
+    for (at, sign) in text.match_indices('±') {
+        let before = &text[..at];
+        let begins = before.rfind([':', ',', '{', '[', '"', '\n']).map_or(0, |place| place + 1);
+        let begins = begins + (before[begins..].len() - before[begins..].trim_start().len());
+        let after = &text[at + sign.len()..];
+        let ends = after.find([',', '}', ']', '"', '\n', '#']).unwrap_or(after.len());
+        let ends = after[..ends].trim_end().len();
+        let (Some((number, unit)), Some((tolerance, own))) =
+            (parted(text[begins..at].trim_end()), parted(after[..ends].trim()))
+        else {
+            continue;
+        };
+        // A tolerance in per cent of another unit, or a number without its unit before the sign.
+        let tolerance = if own.trim() == "%" && unit.trim() != "%" && !unit.is_empty() {
+            number * tolerance / 100.0
+        } else {
+            tolerance
+        };
+        let unit = if unit.is_empty() { own } else { unit };
+        all.push(Measured { place: begins..at + sign.len() + ends, number, tolerance, unit });
+    }
+    all
+}
+
+/// A number and what stands behind it, or nothing where no number stands there.
+fn parted(text: &str) -> Option<(f64, String)> {
+    let text = text.strip_prefix('-').map_or_else(|| text.to_owned(), |rest| format!("-{}", rest.trim_start()));
+    let ends = text.find(|c: char| !c.is_ascii_digit() && c != '.' && c != '-').unwrap_or(text.len());
+    Some((text[..ends].parse().ok()?, text[ends..].to_owned()))
+}
+
+/// What a sheet advises: by name, a whole figure or a limit that speaks.
+type Advice = BTreeMap<String, String>;
+
+/// The advice of every page, by file; faults are among it.
+fn advice(root: &Path, kept: &mut Kept) -> BTreeMap<String, Advice> {
+    let read = library::read_again(root, kept).expect("the library");
+    let library = read.library.expect("a library without faults of form");
+    let (drawings, _) = Drawings::of(root).expect("the drawings");
+    let formulas = Formulas::of(&library);
+    let (worked, faults) = evaluate(&library, &formulas, &drawings, Drafts::LeftOut);
+    let mut all = of_worked(&worked);
+    for one in faults.iter().filter(|one| one.fault.severity == locknut::fault::Severity::Fault) {
+        let name = format!("{} {}", one.fault.id, one.fault.message);
+        all.entry(one.file.clone()).or_default().insert(name, "is a fault".to_owned());
+    }
+    all
+}
+
+fn of_worked(worked: &Worked<'_>) -> BTreeMap<String, Advice> {
+    let mut all: BTreeMap<String, Advice> = BTreeMap::new();
+    let guides = worked.guides.iter().map(|guide| (&guide.guide.source.name, &guide.workings));
+    let builds = worked.builds.iter().map(|build| (&build.bike.source.name, &build.workings));
+    for guide in &worked.guides {
+        let advice = all.entry(guide.guide.source.name.clone()).or_default();
+        let pieces = guide.operations.iter().flat_map(|one| &one.body).chain(&guide.lead);
+        let pairings = pieces.filter_map(|piece| match piece {
+            WorkedPiece::Pairing(pairing) => Some(&pairing.told),
+            _ => None,
+        });
+        for (place, told) in pairings.enumerate() {
+            advice.insert(format!("pairing {}", place + 1), told.verdict.words().to_owned());
+        }
+    }
+    for (file, workings) in guides.chain(builds) {
+        let advice = all.entry(file.clone()).or_default();
+        for page in workings {
+            let formula = page.working.formula;
+            for output in formula
+                .outputs
+                .iter()
+                .filter(|output| output.style.kind.name == "count" && output.style.decimals == Some(0))
+            {
+                let text = page.working.text(output).unwrap_or_default();
+                advice.insert(format!("{}.{}", page.name, output.name), text.replace('\u{A0}', " "));
+            }
+            for spoken in page.working.spoken.iter().filter(|spoken| spoken.stated) {
+                advice.insert(format!("{} limit {}", page.name, spoken.limit.name), "speaks".to_owned());
+            }
+        }
+    }
+    all
+}
+
+/// What the pressed sheets say that their tolerances may change: by file, names of figures with all their texts, and limits.
+fn said(root: &Path) -> BTreeMap<String, BTreeMap<String, String>> {
+    let read = library::read(root).expect("the library");
+    let library = read.library.expect("a library");
+    let (drawings, _) = Drawings::of(root).expect("the drawings");
+    let formulas = Formulas::of(&library);
+    let (worked, faults) = evaluate(&library, &formulas, &drawings, Drafts::LeftOut);
+    assert!(faults.iter().all(|one| one.fault.severity != locknut::fault::Severity::Fault), "{:?}", faults.first());
+    let mut all: BTreeMap<String, BTreeMap<String, String>> = BTreeMap::new();
+    let guides = worked.guides.iter().map(|guide| (&guide.guide.source.name, &guide.workings));
+    let builds = worked.builds.iter().map(|build| (&build.bike.source.name, &build.workings));
+    for (file, workings) in guides.chain(builds) {
+        let says = all.entry(file.clone()).or_default();
+        for page in workings {
+            for output in &page.working.formula.outputs {
+                if let Some(spread) = page.working.spread_text(output) {
+                    let spread = spread.replace('\u{A0}', " ");
+                    says.insert(format!("{}.{}", page.name, output.name), spread);
+                }
+            }
+            for spoken in page.working.spoken.iter().filter(|spoken| !spoken.stated || spoken.open) {
+                says.insert(
+                    format!("{} limit {}", page.name, spoken.limit.name),
+                    "in a part of the tolerances".to_owned(),
+                );
+            }
+        }
+    }
+    all
+}
+
+/// The starter library in a folder of its own, taken away at the end.
+struct Folder(PathBuf);
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+impl Folder {
+    fn new() -> Self {
+        let folder = Self(std::env::temp_dir().join(format!("locknut-tolerances-{}", std::process::id())));
+        copy(Path::new("content"), &folder.0.join("content"));
+        for path in files(&folder.0.join("content")) {
+            let text = fs::read_to_string(&path).expect("text");
+            if text.contains("\nclaim:") {
+                fs::write(&path, without_claims(&text)).expect("a file");
+            }
+        }
+        folder
+    }
+}
+
+/// A page without the claims of its blocks, each with the lines that are set in under it.
+fn without_claims(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut is_claim = false;
+    for line in text.split_inclusive('\n') {
+        is_claim = line.starts_with("claim:") || is_claim && line.starts_with([' ', '\t']);
+        if !is_claim {
+            out.push_str(line);
+        }
+    }
+    out
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).expect("a folder");
+    for entry in fs::read_dir(from).expect("the library").map(|entry| entry.expect("an entry").path()) {
+        let to = to.join(entry.file_name().expect("a name"));
+        if entry.is_dir() {
+            copy(&entry, &to);
+        } else {
+            fs::copy(&entry, &to).expect("a copy");
+        }
+    }
+}
+
+/// Every file of a folder that may hold a measured value.
+fn files(folder: &Path) -> Vec<PathBuf> {
+    let mut all = Vec::new();
+    for path in fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry").path()) {
+        if path.is_dir() {
+            all.extend(files(&path));
+        } else if path.extension().is_some_and(|ending| ending == "md" || ending == "yaml") {
+            all.push(path);
+        }
+    }
+    all.sort();
+    all
+}
+
+#[test]
+fn what_a_tolerance_changes_is_said_on_the_sheet() {
+    let folder = Folder::new();
+    let said = said(&folder.0);
+    let mut kept = Kept::default();
+    let stated = advice(&folder.0, &mut kept);
+    let files = files(&folder.0.join("content")).into_iter().filter(|path| !path.ends_with("register.yaml"));
+    let texts: Vec<(PathBuf, String)> =
+        files.map(|path| (path.clone(), fs::read_to_string(&path).expect("text"))).collect();
+    let all: Vec<(&PathBuf, &String, Vec<Measured>)> =
+        texts.iter().map(|(path, text)| (path, text, measured(text))).filter(|(.., all)| !all.is_empty()).collect();
+    let values: usize = all.iter().map(|(.., values)| values.len()).sum();
+    let most = all.iter().map(|(.., values)| values.len()).max().unwrap_or_default();
+    assert!(values > 50, "the library measures its values, {values} here");
+    let (mut changes, mut silent, mut sheets) = (0, Vec::new(), BTreeSet::new());
+    // What pages share moves every page that reads it, so it is moved file by file; pages are moved side by side.
+    let is_shared = |path: &Path| {
+        !path
+            .strip_prefix(&folder.0)
+            .is_ok_and(|path| path.starts_with("content/guides") || path.starts_with("content/replies"))
+    };
+    let mut turns: Vec<Vec<(usize, usize)>> = Vec::new();
+    for (place, (path, _, values)) in all.iter().enumerate() {
+        if is_shared(path) {
+            turns.extend((0..values.len()).map(|value| vec![(place, value)]));
+        }
+    }
+    for value in 0..most {
+        let of_pages = all.iter().enumerate().filter(|(_, (path, _, values))| !is_shared(path) && values.len() > value);
+        let turn: Vec<(usize, usize)> = of_pages.map(|(place, _)| (place, value)).collect();
+        if !turn.is_empty() {
+            turns.push(turn);
+        }
+    }
+    for turn in &turns {
+        for way in [-1.0, 1.0] {
+            for (place, value) in turn {
+                let (path, text, values) = &all[*place];
+                let one = &values[*value];
+                let moved = format!("{}{}{}", &text[..one.place.start], one.end(way), &text[one.place.end..]);
+                fs::write(path, moved).expect("a value moved");
+            }
+            for (file, advice) in advice(&folder.0, &mut kept) {
+                let before = stated.get(&file).cloned().unwrap_or_default();
+                let names: BTreeSet<&String> = advice.keys().chain(before.keys()).collect();
+                for name in names.into_iter().filter(|name| advice.get(*name) != before.get(*name)) {
+                    let (was, is) = (before.get(name), advice.get(name));
+                    let moved: Vec<String> = turn
+                        .iter()
+                        .filter(|(place, _)| is_shared(all[*place].0) || all[*place].0.ends_with(&file))
+                        .map(|(place, value)| all[*place].2[*value].end(way))
+                        .collect();
+                    let word = |advice: Option<&String>| advice.cloned().unwrap_or_else(|| "silent".to_owned());
+                    let line = format!("{file}: {name}: {} becomes {} at {}", word(was), word(is), moved.join(", "));
+                    println!("{line}");
+                    changes += 1;
+                    sheets.insert(file.clone());
+                    if !tells(said.get(&file), name, is) {
+                        silent.push(line);
+                    }
+                }
+            }
+            for (place, _) in turn {
+                fs::write(all[*place].0, all[*place].1).expect("the value back");
+            }
+        }
+    }
+    println!("{values} values at both ends: {changes} changes of advice on {} sheets", sheets.len());
+    assert!(changes > 0, "somewhere a tolerance matters");
+    assert!(silent.is_empty(), "sheets that don't say what their tolerances may change:\n{}", silent.join("\n"));
+}
+
+/// True where a sheet's own words hold the change: a limit that it says may apply, or a whole figure with both its texts.
+fn tells(says: Option<&BTreeMap<String, String>>, name: &str, is: Option<&String>) -> bool {
+    let Some(says) = says.and_then(|says| says.get(name)) else { return false };
+    let Some(is) = is.filter(|_| !name.contains(" limit ")) else { return true };
+    // `108 or 110 links` and `from 3 to 5 teeth` name the number that it became, or hold it between them.
+    let numbers = |text: &str| -> Vec<f64> {
+        text.split(|c: char| !c.is_ascii_digit() && c != '.').filter_map(|part| part.parse().ok()).collect()
+    };
+    let (within, new) = (numbers(says), numbers(is));
+    new.first().is_none_or(|new| {
+        within.iter().any(|one| (one - new).abs() < 1e-9)
+            || within.first().is_some_and(|low| low <= new) && within.last().is_some_and(|high| new <= high)
+    })
+}
