@@ -284,7 +284,13 @@ fn parse_head(node: &Node, template: &str, faults: &mut Vec<Fault>) -> Option<Dr
 
 fn parse_input(node: &Node, faults: &mut Vec<Fault>) -> Option<DrawingInput> {
     let fields = Fields::of(node, &head::INPUT, faults)?;
-    let name = fields.need_text("name", faults)?.text().to_owned();
+    let name = fields.need_text("name", faults)?;
+    if shapes::is_taken(name.text().trim()) {
+        let message = format!("{} has a meaning of its own in a drawing", name.text().trim());
+        faults.push(Fault::new(id::RESERVED_NAME, name.whole(), message).cure("choose another name for the input"));
+        return None;
+    }
+    let name = name.text().to_owned();
     let about = fields.need_text("about", faults)?.text().to_owned();
     let word = fields.need_text("kind", faults)?;
     let unit = fields.need("unit", faults)?.text()?;

@@ -25,6 +25,16 @@ pub fn add_to(environment: &mut Environment<'_>) {
     environment.add_function("balloon", balloon);
 }
 
+/// True for a name that a template already has for something else, or can't have at all.
+#[must_use]
+pub fn is_taken(name: &str) -> bool {
+    const OWN: [&str; 3] = ["id", "alt", "title"];
+    const WORDS: [&str; 10] = ["and", "or", "not", "in", "is", "if", "else", "true", "false", "none"];
+    let mut environment = Environment::new();
+    add_to(&mut environment);
+    OWN.contains(&name) || WORDS.contains(&name) || environment.globals().any(|(known, _)| known == name)
+}
+
 fn number(name: &str, value: f64) -> Result<f64, Error> {
     if value.is_nan() {
         return Err(Error::new(ErrorKind::InvalidOperation, format!("{name} has no answer for this value")));

@@ -4,6 +4,7 @@
 
 use super::names::Names;
 use super::page_expression;
+use super::workings::shown_decimals;
 use crate::fault::Fault;
 use crate::library::block::WorkingBlock;
 use crate::mechanics::equation::{Line, build, kind_of};
@@ -74,5 +75,6 @@ fn value(text: &Mapped, names: &Names, read: &mut Vec<String>) -> Result<(Style,
         },
         |named| Style { decimals: None, ..named.style.clone() },
     );
-    Ok((style, result.reading))
+    let decimals = shown_decimals(&style, result.reading.value, names.get(whole));
+    Ok((style, Reading { decimals, ..result.reading }))
 }

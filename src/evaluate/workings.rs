@@ -13,6 +13,7 @@ use crate::fault::{Fault, id};
 use crate::library::block::WorkingBlock;
 use crate::mechanics::compute::NoAnswer;
 use crate::mechanics::digits;
+use crate::mechanics::figure::Style;
 use crate::mechanics::formula::{Formula, Input};
 use crate::mechanics::reading::Reading;
 use crate::mechanics::working::{self, Working, check_known};
@@ -258,20 +259,20 @@ pub(super) fn read_one(
     read.extend(result.names);
     let reading = input.accept(result.reading, result.dimension, text.whole(), found);
     let reading = reading.map_err(|fault| Some(Box::new(fault)))?;
-    Ok(Reading { decimals: shown_decimals(input, reading.value, names.get(found)), ..reading })
+    Ok(Reading { decimals: shown_decimals(&input.style(), reading.value, names.get(found)), ..reading })
 }
 
 /// A value that was worked elsewhere shows no more digits than anybody could use: those of the name that it is, or so many
 /// in all.
-fn shown_decimals(input: &Input, value: f64, named: Option<&Named>) -> Option<i32> {
-    const MOST: i32 = 6;
+pub(super) fn shown_decimals(style: &Style, value: f64, named: Option<&Named>) -> Option<i32> {
+    const MOST: i32 = 4;
     if let Some(named) = named
         && named.style.decimals.is_some()
-        && named.style.kind.dimension == input.kind.dimension
+        && named.style.kind.dimension == style.kind.dimension
     {
-        return named.style.converted(input.unit.clone()).decimals.map(|decimals| decimals.max(0));
+        return named.style.converted(style.unit.clone()).decimals.map(|decimals| decimals.max(0));
     }
-    let number = input.style().number(value).abs();
+    let number = style.number(value).abs();
     if number == 0.0 || !number.is_finite() {
         return None;
     }

@@ -458,7 +458,8 @@ fn note(units: &Units, working: &PageWorking<'_>, figure: &Figure) -> String {
         None if working.working.spreads.is_empty() => String::new(),
         None => " Anywhere in that tolerance the figure is the same.".to_owned(),
     };
-    let about = output.filter(|output| !output.about.is_empty());
-    let about = about.map(|output| format!("{}. ", capital(&output.about))).unwrap_or_default();
+    // What a page's own equation gives has no description but its name.
+    let about = output.map(|output| if output.about.is_empty() { words(&output.name) } else { output.about.clone() });
+    let about = about.map(|about| format!("{}. ", capital(&about))).unwrap_or_default();
     format!("{about}For {}.{tolerance}", given.join(", "))
 }

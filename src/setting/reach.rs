@@ -1,7 +1,7 @@
 //! What leads to a sheet from elsewhere, where the shop says where its site stands: the picture that goes with its
 //! address when that is passed on, and the code on paper that leads from a printed sheet to the newest one.
 
-use super::{Picture, Setting, Shows, safe, topic_title};
+use super::{Picture, Setting, Shows, safe, topic_title, words};
 use crate::drawing::preview::{HEIGHT, Preview, WIDTH};
 use crate::drawing::square;
 use crate::evaluate::WorkedGuide;
@@ -37,6 +37,7 @@ fn name_of(guide: &WorkedGuide<'_>, figure: &Figure) -> String {
     let name = figure.reads.names.first().and_then(|name| name.split_once('.')).map_or("", |(_, name)| name);
     let page = guide.workings.iter().find(|page| Some(page.name.as_str()) == figure.working());
     let about = match (page.and_then(|page| page.working.formula.output(name)), &figure.reads.origin) {
+        (Some(output), _) if output.about.is_empty() => words(&output.name),
         (Some(output), _) => output.about.clone(),
         (None, Origin::Stated { about, .. } | Origin::Shelf { about, .. }) => about.clone(),
         (None, _) => String::new(),
