@@ -304,6 +304,11 @@ fn equation(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<EquationLine> {
         |list: &[NamedText], name: &str| list.iter().find(|(own, _)| own.value == name).map(|(_, text)| text.clone());
     let mut lines = Vec::with_capacity(is.len());
     for (name, is) in is {
+        if name.value.contains([')', '(']) {
+            let fault = Fault::new(id::WRONG_SHAPE, name.span, "a comma has parted this sum in two");
+            faults.push(fault.found(name.value).cure("put quotes round a sum that has a comma in it"));
+            continue;
+        }
         let places = find(&decimals, &name.value);
         let number =
             places.as_ref().and_then(|text| text.text().trim().parse().ok()).filter(|places| (0..=9).contains(places));
