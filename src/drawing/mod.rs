@@ -54,6 +54,8 @@ pub struct Drawings {
 pub struct Drawing {
     /// What it is called for those who don't see it.
     pub title: String,
+    /// What it draws, and what it leaves out.
+    pub about: String,
     /// What goes in.
     pub inputs: Vec<DrawingInput>,
     /// What its balloons point at.
@@ -168,6 +170,12 @@ impl Drawings {
         self.drawings.keys().chain(&self.bad).cloned().collect()
     }
 
+    /// The drawing that is called so.
+    #[must_use]
+    pub fn get(&self, name: &str) -> Option<&Drawing> {
+        self.drawings.get(name)
+    }
+
     /// The drawing with this name.
     ///
     /// # Errors
@@ -279,7 +287,8 @@ fn parse_head(node: &Node, template: &str, faults: &mut Vec<Fault>) -> Option<Dr
     let title = fields.need_text("title", faults)?.text().to_owned();
     let inputs = fields.list("inputs", faults).into_iter().filter_map(|node| parse_input(node, faults)).collect();
     let items = fields.list("items", faults).into_iter().filter_map(|node| parse_item(node, faults)).collect();
-    Some(Drawing { title, inputs, items, template: template.to_owned(), lines_before: 0 })
+    let about = fields.text("about", faults).map(|about| about.text().trim().to_owned()).unwrap_or_default();
+    Some(Drawing { title, about, inputs, items, template: template.to_owned(), lines_before: 0 })
 }
 
 fn parse_input(node: &Node, faults: &mut Vec<Fault>) -> Option<DrawingInput> {

@@ -1,10 +1,12 @@
-//! What a word means: every key, block, formula, kind, unit, family, attribute, rule, hazard, topic, function, command
-//! and fault, told from the tables by which the program itself goes.
+//! What a word means: every key, block, formula, kind, unit, family, attribute, rule, drawing, hazard, topic, function,
+//! command and fault, told from the tables by which the program itself goes.
 //!
 //! A word in, all its meanings out; nothing is kept here that a table elsewhere says. Which words there are of each
 //! sort is in [`SORTS`], one row a sort; `text` and `data` set what was found. What a library adds (formulas, families
 //! and rules of its own) is read only where a sort asks for it.
 
+/// Drawings, and what they take.
+mod drawings;
 /// Formulas, their inputs and results, kinds, units and functions.
 mod engine;
 /// Keys, and the words that may stand after them.
@@ -18,6 +20,7 @@ mod words;
 
 pub use text::{overview, text};
 
+use crate::drawing::Drawings;
 use crate::library::formula::OwnFormula;
 use crate::library::{read_formulas, read_shelf};
 use crate::mechanics::pairing::shelf::Rules;
@@ -70,6 +73,7 @@ pub const SORTS: &[Sort] = &[
     Sort { name: "families", about: "sorts of parts", words: parts::families, find: parts::family },
     Sort { name: "attributes", about: "what is known of a part", words: parts::attributes, find: parts::attribute },
     Sort { name: "rules", about: "what decides whether parts fit", words: parts::rules, find: parts::rule },
+    Sort { name: "drawings", about: "what a page can show", words: drawings::drawings, find: drawings::drawing },
     Sort { name: "hazards", about: "what brings a caution", words: words::hazards, find: words::hazard },
     Sort { name: "topics", about: "under which sheets are listed", words: words::topics, find: words::topic },
     Sort { name: "faults", about: "what stands in brackets after a fault", words: words::faults, find: words::fault },
@@ -81,6 +85,7 @@ pub struct Reach {
     root: PathBuf,
     formulas: OnceCell<Vec<OwnFormula>>,
     rules: OnceCell<Cow<'static, Rules>>,
+    drawings: OnceCell<Drawings>,
 }
 
 impl Reach {
@@ -113,6 +118,11 @@ impl Reach {
             Ok(read) => read.shelf.rules,
             Err(_) => Cow::Borrowed(Rules::bundled()),
         })
+    }
+
+    /// The drawings, the shop's own among them.
+    fn drawings(&self) -> &Drawings {
+        self.drawings.get_or_init(|| Drawings::of(&self.root).map(|(drawings, _)| drawings).unwrap_or_default())
     }
 
     /// All meanings of a word, in the order of the sorts. Capitals count, since they tell units apart; where no sort has
