@@ -7,9 +7,11 @@
 //! taken out first: they are made for the stated numbers.
 
 use locknut::drawing::Drawings;
+use locknut::editions::site::Content;
 use locknut::evaluate::formulas::Formulas;
 use locknut::evaluate::{Drafts, Worked, WorkedPiece, evaluate};
 use locknut::library::{self, Kept};
+use locknut::press;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -228,7 +230,7 @@ fn what_a_tolerance_changes_is_said_on_the_sheet() {
     let values: usize = all.iter().map(|(.., values)| values.len()).sum();
     let most = all.iter().map(|(.., values)| values.len()).max().unwrap_or_default();
     assert!(values > 50, "the library measures its values, {values} here");
-    let (mut changes, mut silent, mut sheets) = (0, Vec::new(), BTreeSet::new());
+    let (mut changes, mut silent, mut changed) = (0, Vec::new(), BTreeSet::new());
     // What pages share moves every page that reads it, so it is moved file by file; pages are moved side by side.
     let is_shared = |path: &Path| {
         !path
@@ -270,7 +272,7 @@ fn what_a_tolerance_changes_is_said_on_the_sheet() {
                     let line = format!("{file}: {name}: {} becomes {} at {}", word(was), word(is), moved.join(", "));
                     println!("{line}");
                     changes += 1;
-                    sheets.insert(file.clone());
+                    changed.insert((file.clone(), name.clone()));
                     if !tells(said.get(&file), name, is) {
                         silent.push(line);
                     }
@@ -281,9 +283,39 @@ fn what_a_tolerance_changes_is_said_on_the_sheet() {
             }
         }
     }
-    println!("{values} values at both ends: {changes} changes of advice on {} sheets", sheets.len());
+    silent.extend(not_printed(&folder.0, &said, &changed));
+    println!("{values} values at both ends: {changes} changes of advice, {} figures and limits", changed.len());
     assert!(changes > 0, "somewhere a tolerance matters");
     assert!(silent.is_empty(), "sheets that don't say what their tolerances may change:\n{}", silent.join("\n"));
+}
+
+/// What the pressed sheets don't print of the changes that they have to tell.
+fn not_printed(
+    root: &Path,
+    said: &BTreeMap<String, BTreeMap<String, String>>,
+    changed: &BTreeSet<(String, String)>,
+) -> Vec<String> {
+    let proof = press::proof(root, Drafts::LeftOut, None).expect("the library");
+    assert!(!proof.has_faults(), "{:?}", proof.faults.first());
+    let mut missing = Vec::new();
+    for (file, name) in changed {
+        let page = file.trim_start_matches("content/").replace(".md", ".html").replace(".yaml", ".html");
+        let Some(Content::Bytes(html)) = proof.site.files.get(&page) else {
+            missing.push(format!("{page} is not pressed"));
+            continue;
+        };
+        let html = String::from_utf8_lossy(html).replace('\u{A0}', " ");
+        let words = said.get(file).and_then(|says| says.get(name)).map_or("", String::as_str);
+        let is_printed = if name.contains(" limit ") {
+            html.contains("May apply within the tolerance: ") || html.contains("(In one part of the tolerances only.)")
+        } else {
+            html.contains(words)
+        };
+        if !is_printed {
+            missing.push(format!("{page} does not print {name}: {words}"));
+        }
+    }
+    missing
 }
 
 /// True where a sheet's own words hold the change: a limit that it says may apply, or a whole figure with both its texts.
