@@ -63,7 +63,7 @@ export async function inParallel(items, width, work) {
   const worker = async () => {
     while (next < items.length) {
       const mine = next++;
-      results[mine] = await work(items[mine]);
+      results[mine] = await work(items[mine], mine);
     }
   };
   await Promise.all(Array.from({ length: Math.min(width, items.length) }, worker));

@@ -1,8 +1,12 @@
 // Opens every pressed page as a reader's device would, straight from the folder, on a phone's and a desk's
 // width, on light and on dark paper, and says what goes wrong there: errors in the console, requests that leave
 // the folder, files that don't load, a page wider than the screen, dark paper that isn't dark, and all that
-// axe-core knows about pages which some people can't use (on dark paper all that it knows about colours). Every `details` is opened before axe looks.
-// It doesn't follow links (links.mjs), print (print.mjs) or check the markup (markup.mjs).
+// axe-core knows about pages which some people can't use (on dark paper all that it knows about colours). Every `details`
+// is opened before axe looks. It doesn't follow links (links.mjs), print (print.mjs) or check the markup (markup.mjs).
+//
+// axe looks at every page once by day, at one width and then the other by turns. In all four views it looks at pages that
+// hold an element with a class, or a role, that no page before them has: all pages share one stylesheet, and what differs
+// between two views of the same elements is the stylesheet's.
 //
 //   node tests/tools/pages.mjs SITE_DIR
 
@@ -25,8 +29,8 @@ const LEFT_OUT = {
   "css-orientation-lock": "reads stylesheets by a request of its own, which a page opened from a disk may not make",
 };
 
-/** Checks every .html page of the site in all four views. */
-export async function checkPages(site) {
+/** Checks every .html page of the site; with `everyView`, axe looks at all of them in all four views. */
+export async function checkPages(site, { everyView = false } = {}) {
   const all = filesOf(site, [".html"]);
   // A single sheet says the same as its page of the site, in one file: a few of them tell what that changes.
   const singles = all.filter((name) => name.startsWith("editions/"));
@@ -34,18 +38,38 @@ export async function checkPages(site) {
   const browser = await launchChromium();
   try {
     const context = await browser.newContext({ reducedMotion: "reduce", serviceWorkers: "block" });
-    const lists = await inParallel(pages, AT_ONCE, (name) => checkPage(context, site, name));
-    return { findings: joinViews(lists.flat()), looked: `${pages.length} of ${all.length} pages in ${VIEWS.length} views` };
+    const forAxe = everyView ? pages.map(() => VIEWS) : viewsForAxe(site, pages);
+    const lists = await inParallel(pages, AT_ONCE, (name, place) => checkPage(context, site, name, forAxe[place]));
+    const whole = forAxe.filter((views) => views === VIEWS).length;
+    const looked = `${pages.length} of ${all.length} pages in ${VIEWS.length} views, axe at ${whole} of them in every view`;
+    return { findings: joinViews(lists.flat()), looked };
   } finally {
     await browser.close();
   }
+}
+
+/** The views in which axe looks at each page: all of them where the page has something new, one by day elsewhere. */
+function viewsForAxe(site, pages) {
+  const seen = new Set();
+  const byDay = VIEWS.filter(({ paper }) => paper === "light");
+  return pages.map((name, place) => {
+    const tags = textOf(site, name).match(/<[a-z][a-z0-9-]*[^>]*>/gi) ?? [];
+    const kinds = tags.flatMap((tag) => {
+      const element = tag.match(/^<([a-z0-9-]+)/i)[1];
+      const classes = tag.match(/\sclass="([^"]*)"/)?.[1].split(/\s+/).sort().join(" ") ?? "";
+      return [`${element} ${classes}`, `${element} ${tag.match(/\srole="([^"]*)"/)?.[1] ?? ""}`];
+    });
+    const fresh = kinds.filter((kind) => !seen.has(kind));
+    fresh.forEach((kind) => seen.add(kind));
+    return fresh.length > 0 ? VIEWS : [byDay[place % byDay.length]];
+  });
 }
 
 /**
  * Everything that is wrong with one page. It is loaded once, as on a phone by day, and then turned through the
  * other views, as when a phone is laid on its side or evening comes; what happens between has no view's name.
  */
-async function checkPage(context, site, name) {
+async function checkPage(context, site, name, forAxe) {
   const findings = [];
   const say = (fault, detail, at) => findings.push({ where: name, name: fault, detail, at });
   const page = await context.newPage();
@@ -58,7 +82,9 @@ async function checkPage(context, site, name) {
     await page.goto(address, { waitUntil: "load" });
     await page.evaluate(axeSource());
     const redirect = isRedirect(textOf(site, name));
-    for (const view of VIEWS) await checkView(page, view, redirect, (fault, detail) => say(fault, detail, view.at));
+    for (const view of VIEWS) {
+      await checkView(page, view, { redirect, axe: forAxe.includes(view) }, (fault, detail) => say(fault, detail, view.at));
+    }
   } catch (error) {
     say("not-checked", error.message);
   } finally {
@@ -73,14 +99,14 @@ async function show(page, { width, paper }) {
 }
 
 /** What is wrong in one view, with the workings shut as the page has them and then with every one open. */
-async function checkView(page, view, redirect, say) {
+async function checkView(page, view, { redirect, axe }, say) {
   await show(page, view);
   await page.evaluate(settle);
   const fits = await checkWidth(page, say, "");
   if (!redirect) await checkPaper(page, view, say);
   await page.evaluate(openEveryWorking);
   if (fits) await checkWidth(page, say, " with every working open");
-  await checkWithAxe(page, view, say);
+  if (axe) await checkWithAxe(page, view, say);
   await page.evaluate(shutAgain);
 }
 

@@ -41,7 +41,7 @@ const BY_DAY = "360 px light, 1280 px light";
 
 const EXPECTED = [
   {
-    check: "pages", run: async () => (await checkPages(bad)).findings,
+    check: "pages", run: async () => (await checkPages(bad, { everyView: true })).findings,
     finds: [
       "console-error.html: console-error",
       `invalid-markup.html: axe-list [${BY_DAY}]`,

@@ -42,6 +42,8 @@ async function open(browser, name, options = {}) {
 
 async function fromSymptomToPaper(browser) {
   const page = await open(browser, "index.html");
+  const fold = page.locator("details.fold", { has: page.getByText(SYMPTOM, { exact: true }) });
+  if (await fold.count() > 0) await fold.first().locator("summary").click();
   await page.getByRole("link", { name: SYMPTOM, exact: true }).click();
   same("the symptom leads to its guide", placeOf(page), "guides/drivetrain/chain-after-chainring.html");
   same("the figure stands at the head", (await page.locator(".key-figure").innerText()).replace(/\s/g, " "), "110 links");
