@@ -133,8 +133,8 @@ async function tryRows(context) {
   same("what matched", first.line, "symptom: gears jam on the largest sprocket");
   same("the words that matched", first.bold.join("|").replace("|", " "), "gears jam");
   same("the figure that answers", first.figure.replaceAll("\u00a0", " "), "110 links");
-  await field.fill("face plate tighten");
-  same("an operation is named", (await shown(page)).rows[0].line, "Op 60: Tighten the face plate in a cross");
+  await field.fill("wrap the chain");
+  same("an operation is named", (await shown(page)).rows[0].line, "Op 30: Wrap the new chain and count");
   const operation = page.locator("#found p a[href*='#op-']").first();
   if (await operation.count()) {
     await operation.click();
