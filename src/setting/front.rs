@@ -13,7 +13,8 @@ use super::{Chapter, Goes, Setting, Sheet, safe, topic_title};
 use crate::drawing::Item;
 use crate::editions::{SYMBOL, book, feed, zip};
 use crate::evaluate::build::WorkedBuild;
-use crate::evaluate::{SheetOf, Worked, WorkedDrawing};
+use crate::evaluate::figure::plain;
+use crate::evaluate::{SheetOf, Worked, WorkedChart, WorkedDrawing};
 use crate::library::guide::TOPICS;
 use crate::register::{Change, spelled};
 use crate::text::{capital, count};
@@ -57,6 +58,7 @@ pub fn front_page(
         drawing_html => drawing.map(safe),
         symptoms => way_in(sheets.iter(), |sheet| &sheet.symptoms, is_long.then_some("symptom")),
         questions => way_in(riders, |sheet| &sheet.asks, is_long.then_some("question")),
+        charts => worked.charts.iter().map(chart).collect::<Vec<_>>(),
         builds => worked.builds.iter().map(build).collect::<Vec<_>>(),
         chapters => chapters.iter().map(chapter).collect::<Vec<_>>(),
         ways => ways(worked),
@@ -157,6 +159,13 @@ fn changed(setting: &Setting<'_>, worked: &Worked<'_>) -> Vec<Value> {
         }
     };
     groups.map(value).collect()
+}
+
+fn chart(chart: &WorkedChart<'_>) -> Value {
+    let written = chart.chart;
+    context! {
+        href => format!("{SYMBOL}{}", written.page), text => plain(&chart.title), number => written.number.value.as_str(),
+    }
 }
 
 fn build(build: &WorkedBuild<'_>) -> Value {
