@@ -77,6 +77,23 @@ impl Drop for Folder {
     }
 }
 
+/// The highest number of a series in the starter library.
+fn highest(series: &str) -> u32 {
+    fn numbers(folder: &Path, series: &str) -> Vec<u32> {
+        let paths = fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry").path());
+        let of = |path: PathBuf| match fs::read_to_string(&path) {
+            Ok(text) => {
+                let begins = format!("number: {series}-");
+                text.lines().filter_map(|line| line.strip_prefix(begins.as_str())?.parse().ok()).collect()
+            }
+            Err(_) if path.is_dir() => numbers(&path, series),
+            Err(_) => Vec::new(),
+        };
+        paths.flat_map(of).collect()
+    }
+    numbers(&Path::new(env!("CARGO_MANIFEST_DIR")).join("content"), series).into_iter().max().expect("a sheet")
+}
+
 #[test]
 fn a_guide_of_every_topic_proofs_clean() {
     let folder = Folder::with_library();
@@ -89,9 +106,21 @@ fn a_guide_of_every_topic_proofs_clean() {
         assert!(text.contains("issued: 2026-11-26\n") && text.contains("prepared_by: R. Pell\n"), "{text}");
         assert!(!text.contains("\napproved_by"), "a draft: {text}");
     }
-    assert!(folder.text("content/guides/drivetrain/begun.md").contains("number: DT-024\n"), "the next of its series");
-    assert!(folder.text("content/guides/care/begun.md").contains("number: CA-001\n"), "a series begins");
+    let drivetrain = folder.text("content/guides/drivetrain/begun.md");
+    assert!(
+        drivetrain.contains(&format!("number: DT-{:03}\n", highest("DT") + 1)),
+        "the next of its series: {drivetrain}"
+    );
     folder.proofs_clean();
+}
+
+#[test]
+fn a_series_begins_where_a_topic_has_no_sheet() {
+    let folder = Folder::with_library();
+    fs::remove_dir_all(folder.0.join("content/guides/care")).expect("the topic");
+    fs::remove_file(folder.0.join("content/register.yaml")).expect("its signed figures");
+    folder.done(&["begin", "guide", "care", "begun", "--title", "Begun", "--by", "R. Pell"]);
+    assert!(folder.text("content/guides/care/begun.md").contains("number: CA-001\n"));
 }
 
 #[test]
@@ -117,18 +146,22 @@ fn a_reply_of_every_formula_proofs_clean() {
 fn a_question_finds_its_formula_and_numbers_go_on() {
     let folder = Folder::with_library();
     let first = folder.done(&["begin", "reply", "--formula", "chain-length", "--by", "R. Pell"]);
-    assert!(first.contains("content/replies/chain-length.md, sheet RP-011"), "{first}");
+    let last = highest("RP");
+    assert!(first.contains(&format!("content/replies/chain-length.md, sheet RP-{:03}", last + 1)), "{first}");
     let second =
         folder.done(&["begin", "reply", "--question", "How many links does a new chain need?", "--by", "R. Pell"]);
-    assert!(second.contains("sheet RP-012") && second.contains("It works chain-length"), "{second}");
+    assert!(
+        second.contains(&format!("sheet RP-{:03}", last + 2)) && second.contains("It works chain-length"),
+        "{second}"
+    );
     let third = folder.done(&["begin", "reply", "odd", "--question", "Zounds?", "--by", "R. Pell"]);
     assert!(third.contains("No formula holds these words"), "{third}");
     // A sheet that was signed and is gone keeps its number.
     let register = folder.text("content/register.yaml");
-    let signed = format!("{register}  \"RP-040 chain.links\": {{\"says\": \"110 links\"}}\n");
+    let signed = format!("{register}  \"RP-740 chain.links\": {{\"says\": \"110 links\"}}\n");
     fs::write(folder.0.join("content/register.yaml"), signed).expect("a register");
     let fourth = folder.done(&["begin", "reply", "--formula", "gear", "--by", "R. Pell"]);
-    assert!(fourth.contains("sheet RP-041"), "{fourth}");
+    assert!(fourth.contains("sheet RP-741"), "{fourth}");
     fs::write(folder.0.join("content/register.yaml"), register).expect("a register");
     folder.proofs_clean();
 }

@@ -390,8 +390,14 @@ fn a_draft_follows_the_bike_and_its_number_is_free() {
     let output = run(&folder.0, &[&words[..], &save].concat());
     assert!(output.status.success() && out(&output).contains("110 links"), "{}", err(&output));
     let page = folder.read("content/replies/longer-chain.md");
+    let number = |page: &str| -> Option<u32> {
+        page.lines().find_map(|line| line.strip_prefix("number: RP-")).and_then(|number| number.parse().ok())
+    };
+    let first = number(&page).expect("a number");
+    let replies = fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("content/replies")).expect("the replies");
+    let pages = replies.map(|entry| fs::read_to_string(entry.expect("an entry").path()).expect("a page"));
+    assert_eq!(Some(first - 1), pages.filter_map(|page| number(&page)).max(), "the next free number");
     for part in [
-        "number: RP-011\n",
         "issued: 2026-11-26\n",
         "bike: roadster\n",
         "  chainstay: roadster.chainstay\n",
@@ -419,7 +425,8 @@ fn a_draft_follows_the_bike_and_its_number_is_free() {
     let pair = ["pair", "front=tyre-25", "rear=tyre-28", "--save", "wider-behind", "--by", "S. Brandt", "--json"];
     let output = run(&folder.0, &pair);
     let data: Value = serde_json::from_slice(&output.stdout).expect("JSON");
-    assert_eq!((data["saved"]["number"].as_str(), data["verdict"].as_str()), (Some("RP-013"), Some("fits")));
+    let third = format!("RP-{:03}", first + 2);
+    assert_eq!((data["saved"]["number"].as_str(), data["verdict"].as_str()), (Some(third.as_str()), Some("fits")));
     assert!(
         folder.read("content/replies/wider-behind.md").contains("parts: [front tyre-25, rear tyre-28]\nclaim: fits\n")
     );

@@ -155,7 +155,7 @@ fn stopped_at_any_moment(seed: u64) {
 /// A disk of two megabytes in a name space of its own, filled up between two presses.
 #[test]
 fn on_a_full_disk_the_last_good_site_stays() {
-    let library = Folder::new("full");
+    let library = Folder::small("full");
     let disk = library.0.join("disk");
     fs::create_dir_all(&disk).expect("a folder");
     let script = r#"
