@@ -117,8 +117,8 @@ fn help() -> String {
     let width = terminal::width();
     let mut out = String::from("locknut meaning WORD\n\n");
     let about = "Says what a word means: a key of any file, a block, a formula or its inputs, a kind, a unit, a \
-                 function, a family of parts, an attribute, a rule, a hazard, a topic, a command or a fault. Where a \
-                 word has several meanings all are told. Without a word it lists what can be asked.";
+                 function, a family of parts, an attribute, a rule, a drawing, a hazard, a topic, a command or a fault. \
+                 Where a word has several meanings all are told. Without a word it lists what can be asked.";
     write_wrapped(&mut out, about, 0, width);
     out.push('\n');
     write_options(&mut out, OPTIONS, width);

@@ -54,8 +54,11 @@ pub fn pad(text: &str, width: usize) -> String {
 
 /// Appends the options of a command, one a line.
 pub fn write_options(out: &mut String, options: &[OptionOf], width: usize) {
-    for option in options {
-        let form = format!("  {} {}", option.name, option.value.unwrap_or_default());
-        write_hanging(out, &form, option.about, 20, width);
+    let forms = options.iter().map(|option| format!("  {} {}", option.name, option.value.unwrap_or_default()));
+    let forms: Vec<String> = forms.collect();
+    // Two spaces after the longest of them.
+    let longest = forms.iter().map(|form| form.chars().count()).max().unwrap_or_default();
+    for (option, form) in options.iter().zip(&forms) {
+        write_hanging(out, form, option.about, (longest + 2).max(20), width);
     }
 }
