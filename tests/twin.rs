@@ -80,6 +80,9 @@ fn a_pages_scripts_are_the_engines() {
     let mut wanted: BTreeMap<String, String> =
         formulas().iter().map(|formula| (formula.id.clone(), script(formula, &formula.id))).collect();
     wanted.insert("engine".to_owned(), engine());
+    let own = locknut::library::read_formulas(&folder).expect("the shop's own formulas").formulas;
+    assert!(!own.is_empty(), "the starter shop has formulas of its own");
+    wanted.extend(own.iter().map(|own| (own.formula.id.clone(), script(&own.formula, &own.formula.id))));
 
     assert_eq!(differences(&site, &wanted), Vec::<String>::new());
     // One digit in one script, on the single sheets that hold it too, and one script that a page doesn't load, are seen.

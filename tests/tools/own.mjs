@@ -189,7 +189,7 @@ try {
   const ours = mkdtempSync(path.join(tmpdir(), "locknut-own-"));
   try {
     run("fit-out", path.join(ours, "library"));
-    mkdirSync(path.join(ours, "library/content/formulas"));
+    mkdirSync(path.join(ours, "library/content/formulas"), { recursive: true });
     writeFileSync(path.join(ours, "library/content/formulas/engine.yaml"), ENGINE);
     run("press", "--library", path.join(ours, "library"));
     const theirs = await context.newPage();
