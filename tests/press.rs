@@ -34,9 +34,11 @@ impl Folder {
     /// A library of a few small pages, for what takes hundreds of presses.
     fn small(name: &str) -> Self {
         let folder = Self::new(name);
-        for part in ["guides", "replies", "bikes", "faults", "shelf"] {
+        for part in ["guides", "replies", "bikes", "faults", "shelf", "photos", "formulas"] {
             fs::remove_dir_all(folder.0.join("content").join(part)).expect("the starter has it");
         }
+        // What was signed belongs to sheets that are gone.
+        fs::remove_file(folder.0.join("content/register.yaml")).expect("the starter is signed");
         let shop = folder.0.join("content/shop.yaml");
         let text = fs::read_to_string(&shop).expect("the shop").replace("arrangement: roadster\n", "");
         fs::write(&shop, text).expect("the shop");

@@ -5,6 +5,8 @@
 import { textOf } from "./common.mjs";
 
 const LONGEST = 60_000;
+// One look at an odd host has several waits in it, and the machine may be busy with other stages.
+const LOOK = 3 * LONGEST;
 
 /** A reader of their own, and a page of theirs; `told` listens to its errors. */
 async function reader({ browser, pageOf }, options = {}, told = true) {
@@ -115,7 +117,7 @@ async function placesInAddresses(tools, host, [first, second]) {
 /** Looks at all of it; `tools` has what hosted.mjs looks with. */
 export async function oddHosts(tools, host, editions) {
   for (const look of [neverFalselyNewer, pageForAStylesheet, variesWithEverything, fullDevice, placesInAddresses]) {
-    const limit = new Promise((_, fail) => setTimeout(fail, LONGEST, new Error(`${look.name}: not done in ${LONGEST} ms`)).unref());
+    const limit = new Promise((_, fail) => setTimeout(fail, LOOK, new Error(`${look.name}: not done in ${LOOK} ms`)).unref());
     await Promise.race([look(tools, host, editions), limit]).catch((error) => tools.found.push(`${look.name}: ${error.message}`));
     Object.assign(host, { says: () => undefined, fails: () => false, headers: {} });
   }
