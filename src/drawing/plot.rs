@@ -159,7 +159,9 @@ impl Plot {
         }
         self.write_names(&mut out, &fields);
         if let (Some((at, words)), Some(field)) = (&self.mark, fields.first()) {
-            write_mark(&mut out, field, *at, words);
+            // The other fields' lines have no place in the first.
+            let lines = if self.stacked { &self.lines[..self.lines.len().min(1)] } else { &self.lines };
+            write_mark(&mut out, field, *at, words, lines);
         }
         out.push_str("</svg>");
         Some(out)
@@ -309,7 +311,7 @@ fn write_line(out: &mut String, field: &Field, line: &Line, dashes: &[f64], dots
 }
 
 /// The guide's own point: a circle on its two axes, with its words on a ground of paper.
-fn write_mark(out: &mut String, field: &Field, at: Point, words: &str) {
+fn write_mark(out: &mut String, field: &Field, at: Point, words: &str, lines: &[Line]) {
     let (x, y) = field.place(at);
     let _ = writeln!(
         out,
@@ -322,9 +324,7 @@ fn write_mark(out: &mut String, field: &Field, at: Point, words: &str) {
         n(field.foot)
     );
     let _ = writeln!(out, "<circle cx=\"{}\" cy=\"{}\" r=\"1.5\" stroke-width=\"0.3\"/>", n(x), n(y));
-    let (anchor, start) = if x > f64::midpoint(LEFT, RIGHT) { ("end", x - 2.4) } else { ("start", x + 2.4) };
-    // Below the point there is room more often than above: lines fall to the right as rise.
-    let row = if y + 6.0 < field.foot { y + 4.6 } else { y - 2.4 };
+    let (anchor, start, row) = place_beside(field, (x, y), words, lines);
     // A ground of paper under the words, so that a line behind them does not strike them through.
     for look in [
         "class=\"d-text d-paper\" stroke=\"#fff\" stroke-width=\"1.4\" stroke-linejoin=\"round\"",
@@ -338,4 +338,35 @@ fn write_mark(out: &mut String, field: &Field, at: Point, words: &str) {
             escape(words)
         );
     }
+}
+
+/// Where the words of a mark stand: at the one of its four corners where they hide least of the lines, and lie in the field.
+fn place_beside(field: &Field, (x, y): (f64, f64), words: &str, lines: &[Line]) -> (&'static str, f64, f64) {
+    // Letters of the condensed face are some 0.45 of their size wide.
+    #[expect(clippy::cast_precision_loss, reason = "a few dozen letters")]
+    let long = 1.6 * words.chars().count() as f64;
+    // Beside the field stand the names of lines, where they have any.
+    let end = if lines.iter().all(|line| line.label.is_empty()) { WIDTH - 1.0 } else { RIGHT };
+    let below = y + 4.6;
+    let above = y - 2.4;
+    let (left, right) = (("end", x - 2.4), ("start", x + 2.4));
+    // Below the point there is room more often than above: lines fall to the right as rise.
+    let sides = if x > f64::midpoint(LEFT, RIGHT) { [left, right] } else { [right, left] };
+    let places = [(sides[0], below), (sides[0], above), (sides[1], above), (sides[1], below)];
+    let hidden = |((anchor, start), row): &((&'static str, f64), f64)| {
+        let (from, to) = if *anchor == "end" { (start - long, *start) } else { (*start, start + long) };
+        let outside = from < LEFT || to > end || row - 3.0 < field.top || *row > field.foot - 0.6;
+        let segments = lines.iter().flat_map(|line| line.points.windows(2));
+        let steps = segments.flat_map(|pair| {
+            let (one, other) = (field.place(pair[0]), field.place(pair[1]));
+            (0..=12).map(move |step| {
+                let share = f64::from(step) / 12.0;
+                (one.0 + share * (other.0 - one.0), one.1 + share * (other.1 - one.1))
+            })
+        });
+        let under = steps.filter(|(x, y)| (from..to).contains(x) && (row - 3.4..row + 0.8).contains(y)).count();
+        under + if outside { 1000 } else { 0 }
+    };
+    let ((anchor, start), row) = *places.iter().min_by_key(|place| hidden(place)).unwrap_or(&places[0]);
+    (anchor, start, row)
 }
