@@ -125,6 +125,19 @@ impl Node {
 /// Gives every fault that was found, in the order of the file; the list is
 /// never empty. After a fault of syntax or of size nothing more is read.
 pub fn parse(source: &Mapped) -> Result<Node, Vec<Fault>> {
+    read(source, check_second_reading)
+}
+
+/// Reads a text that comes with the program, once: that the second reader agrees about each of them is a test of
+/// theirs, and two hundred of them are read at every start.
+///
+/// # Errors
+/// Those of [`parse`], but for a disagreement of the two readers.
+pub fn parse_bundled(source: &Mapped) -> Result<Node, Vec<Fault>> {
+    read(source, |root, _, _| set_flags(root))
+}
+
+fn read(source: &Mapped, second: impl Fn(&mut Node, &Mapped, &mut Vec<Fault>)) -> Result<Node, Vec<Fault>> {
     if let Some(fault) = check_size(source) {
         return Err(vec![fault]);
     }
@@ -136,7 +149,7 @@ pub fn parse(source: &Mapped) -> Result<Node, Vec<Fault>> {
     let mut faults = builder.faults;
     if faults.is_empty() {
         let mut root = builder.root.unwrap_or_else(|| empty(source));
-        check_second_reading(&mut root, source, &mut faults);
+        second(&mut root, source, &mut faults);
         if faults.is_empty() {
             return Ok(root);
         }
@@ -437,6 +450,20 @@ fn check_second_reading(root: &mut Node, source: &Mapped, faults: &mut Vec<Fault
             let span = source.span(range);
             faults.push(if is_tab { stray_tab(span) } else { disagreement(span) });
         }
+    }
+}
+
+/// Gives plain scalars that are yes or no their value; nothing asks for others.
+fn set_flags(node: &mut Node) {
+    match &mut node.kind {
+        NodeKind::Scalar(scalar) if scalar.plain => match scalar.text.text() {
+            "true" => scalar.value = Value::Bool(true),
+            "false" => scalar.value = Value::Bool(false),
+            _ => {}
+        },
+        NodeKind::Scalar(_) => {}
+        NodeKind::List(items) => items.iter_mut().for_each(set_flags),
+        NodeKind::Map(entries) => entries.iter_mut().for_each(|entry| set_flags(&mut entry.value)),
     }
 }
 

@@ -3,7 +3,7 @@
 
 use serde_yaml::Value;
 
-use super::{DEEPEST, Fields, LARGEST, Node, parse};
+use super::{DEEPEST, Fields, LARGEST, Node, NodeKind, parse};
 use crate::fault::{Fault, id};
 use crate::text::Mapped;
 
@@ -161,4 +161,24 @@ fn fields_are_read_strictly() {
     ];
     assert_eq!(found, expected.map(|(id, text)| (id, text.to_owned())));
     assert_eq!(faults[0].cure.as_deref(), Some("did you mean title?"));
+}
+
+#[test]
+fn both_readers_agree_about_all_that_comes_with_the_program() {
+    fn flags_alone(node: &mut Node) {
+        match &mut node.kind {
+            NodeKind::Scalar(scalar) if scalar.value.is_bool() => {}
+            NodeKind::Scalar(scalar) => scalar.value = Value::Null,
+            NodeKind::List(items) => items.iter_mut().for_each(flags_alone),
+            NodeKind::Map(entries) => entries.iter_mut().for_each(|entry| flags_alone(&mut entry.value)),
+        }
+    }
+    let files = crate::bundled::FAMILIES.iter().chain(crate::bundled::RULES);
+    for (path, bytes) in files {
+        let text = std::str::from_utf8(bytes).expect("text");
+        let mut strict = read(text);
+        flags_alone(&mut strict);
+        let once = super::parse_bundled(&Mapped::verbatim(text, BEFORE)).expect("it is read");
+        assert!(strict == once, "{path} is read otherwise");
+    }
 }

@@ -92,12 +92,12 @@ impl Attribute {
     }
 }
 
-/// Reads a family from the text of its file.
+/// Reads a family that comes with the program from the text of its file.
 ///
 /// # Errors
 /// All that is wrong with it.
 pub fn load(text: &Mapped) -> Result<Family, Vec<Fault>> {
-    let node = yaml::parse(text)?;
+    let node = yaml::parse_bundled(text)?;
     let mut faults = Vec::new();
     let family = read(&node, &mut faults);
     family.filter(|_| faults.is_empty()).ok_or(faults)

@@ -118,7 +118,7 @@ impl Rules {
     }
 
     fn read_apart(&mut self, text: &str) -> Result<(), Vec<Fault>> {
-        let node = yaml::parse(&Mapped::verbatim(text, 0))?;
+        let node = yaml::parse_bundled(&Mapped::verbatim(text, 0))?;
         let mut faults = Vec::new();
         if let Some(fields) = Fields::of(&node, &keys::APART_FILE, &mut faults) {
             self.add_apart(&fields, &mut faults);
@@ -159,7 +159,7 @@ fn ordered(one: &str, other: &str) -> (String, String) {
 }
 
 fn load_rule(text: &str, families: &[Family]) -> Result<Rule, Vec<Fault>> {
-    let node = yaml::parse(&Mapped::verbatim(text, 0))?;
+    let node = yaml::parse_bundled(&Mapped::verbatim(text, 0))?;
     let mut faults = Vec::new();
     rule_load::read(&node, text, families, &mut faults).filter(|_| faults.is_empty()).ok_or(faults)
 }
