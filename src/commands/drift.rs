@@ -45,8 +45,8 @@ pub fn run(arguments: &[String]) -> Exit {
 
 /// The figures of the library that the line names; with its faults told where it has any but drift.
 pub(super) fn figures(line: &Line, json: bool) -> Result<Proof, Exit> {
-    let root = &line.library();
-    let proof = press::figures(root).map_err(|problem| {
+    let root = line.library();
+    let proof = press::figures(&root).map_err(|problem| {
         eprintln!("locknut: {problem}");
         Exit::Machine
     })?;

@@ -34,8 +34,8 @@ pub fn run(arguments: &[String]) -> Exit {
             .cure("write its name, such as torque.stem, cassette-11-34, chain-length or DT-014");
         return refuse(&[fault], &line.source, json);
     }
-    let root = &line.library();
-    let proof = match press::figures(root) {
+    let root = line.library();
+    let proof = match press::figures(&root) {
         Ok(proof) => proof,
         Err(problem) => {
             eprintln!("locknut: {problem}");

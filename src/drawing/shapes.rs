@@ -7,8 +7,10 @@
 use crate::text::escape;
 use minijinja::value::Rest;
 use minijinja::{Environment, Error, ErrorKind, Value};
+use std::collections::BTreeSet;
 use std::f64::consts::PI;
 use std::fmt::Write as _;
+use std::sync::LazyLock;
 
 /// Gives a template environment the functions and constants of drawings.
 pub fn add_to(environment: &mut Environment<'_>) {
@@ -30,9 +32,12 @@ pub fn add_to(environment: &mut Environment<'_>) {
 pub fn is_taken(name: &str) -> bool {
     const OWN: [&str; 3] = ["id", "alt", "title"];
     const WORDS: [&str; 10] = ["and", "or", "not", "in", "is", "if", "else", "true", "false", "none"];
-    let mut environment = Environment::new();
-    add_to(&mut environment);
-    OWN.contains(&name) || WORDS.contains(&name) || environment.globals().any(|(known, _)| known == name)
+    static GLOBALS: LazyLock<BTreeSet<String>> = LazyLock::new(|| {
+        let mut environment = Environment::new();
+        add_to(&mut environment);
+        environment.globals().map(|(name, _)| name.to_owned()).collect()
+    });
+    OWN.contains(&name) || WORDS.contains(&name) || GLOBALS.contains(name)
 }
 
 fn number(name: &str, value: f64) -> Result<f64, Error> {
