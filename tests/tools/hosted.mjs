@@ -421,7 +421,7 @@ try {
   await newerEditions(context, host, editions);
   await context.close();
   await twoOnTheWay(browser, host, editions);
-  const tools = { AT, FORMER, PAGE, SECOND, browser, editionOf, filledOf, found, kept, lines, pageOf, pages, same, seen, settled, so, waitFor, words, workersAre };
+  const tools = { AT, FORMER, PAGE, SECOND, browser, editionOf, filledOf, found, kept, lines, pageOf, pages, same, seen, settled, so, waitFor, words };
   await oddHosts(tools, host, editions);
 } catch (error) {
   found.push(error.stack ?? String(error));

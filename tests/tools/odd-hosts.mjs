@@ -5,14 +5,38 @@
 import { textOf } from "./common.mjs";
 
 const LONGEST = 60_000;
-// One look at an odd host has several waits in it, and the machine may be busy with other stages.
-const LOOK = 3 * LONGEST;
 
 /** A reader of their own, and a page of theirs; `told` listens to its errors. */
 async function reader({ browser, pageOf }, options = {}, told = true) {
   const context = await browser.newContext({ reducedMotion: "reduce", ...options });
+  await context.addInitScript(keepOutcome);
   return { context, page: told ? await pageOf(context) : await context.newPage() };
 }
+
+/** Runs in each page before its own scripts: keeps what becomes of the worker that the page registers. One that fails
+    at once is gone before anybody who asks for its state now and then has seen it, so it is followed by its events. */
+function keepOutcome() {
+  const { register } = ServiceWorkerContainer.prototype;
+  window.outcome = new Promise((settle) => {
+    ServiceWorkerContainer.prototype.register = async function (...asked) {
+      try {
+        const registration = await register.apply(this, asked);
+        const worker = registration.installing ?? registration.waiting ?? registration.active;
+        const follow = () => worker.state !== "installing" && settle(worker.state);
+        if (!worker) settle("redundant");
+        worker?.addEventListener("statechange", follow);
+        if (worker) follow();
+        return registration;
+      } catch (error) {
+        settle("redundant");
+        throw error;
+      }
+    };
+  });
+}
+
+/** What became of the worker of the page that is open: `redundant` where it could not be installed. */
+const outcome = (page) => page.evaluate(() => window.outcome);
 
 /** The edition that the site named when it was asked last, as the device keeps it. */
 const record = (page, host) => page.evaluate(async (address) => {
@@ -43,14 +67,12 @@ async function neverFalselyNewer(tools, host, [first, second]) {
 
 /** A host that answers with a page for a stylesheet which isn't there yet; afterwards it is there. */
 async function pageForAStylesheet(tools, host, [first]) {
-  const { PAGE, seen, settled, so, workersAre } = tools;
+  const { PAGE, same, seen, settled, so } = tools;
   const { context, page } = await reader(tools, {}, false);
   host.folder = first;
   host.says = (name) => (/^theme\/sheet\..*\.css$/.test(name) ? ["text/html; charset=utf-8", "<p>soon</p>"] : undefined);
   await page.goto(`${host.base}${PAGE}.html`);
-  await workersAre(page, "installing");
-  await workersAre(page, "not installing");
-  await workersAre(page, "not active");
+  same("a worker with a page for a stylesheet", await outcome(page), "redundant");
   host.says = () => undefined;
   await page.goto(`${host.base}index.html`);
   await settled(page);
@@ -74,7 +96,7 @@ async function variesWithEverything(tools, host, [first]) {
 
 /** A device without room: the library isn't fetched at each visit. */
 async function fullDevice(tools, host, [first]) {
-  const { PAGE, kept, lines, pages, so, workersAre } = tools;
+  const { PAGE, kept, lines, pages, same, so } = tools;
   const { context, page } = await reader(tools);
   host.folder = first;
   const protocol = await context.newCDPSession(page);
@@ -83,8 +105,7 @@ async function fullDevice(tools, host, [first]) {
   for (const visit of ["one", "two", "three"]) {
     host.asked = [];
     await page.goto(`${host.base}${PAGE}.html?${visit}`);
-    await workersAre(page, "installing");
-    await workersAre(page, "not installing");
+    same("a worker on a full device", await outcome(page), "redundant");
     await page.waitForTimeout(500);
     asked.push(host.asked.length);
   }
@@ -117,7 +138,7 @@ async function placesInAddresses(tools, host, [first, second]) {
 /** Looks at all of it; `tools` has what hosted.mjs looks with. */
 export async function oddHosts(tools, host, editions) {
   for (const look of [neverFalselyNewer, pageForAStylesheet, variesWithEverything, fullDevice, placesInAddresses]) {
-    const limit = new Promise((_, fail) => setTimeout(fail, LOOK, new Error(`${look.name}: not done in ${LOOK} ms`)).unref());
+    const limit = new Promise((_, fail) => setTimeout(fail, LONGEST, new Error(`${look.name}: not done in ${LONGEST} ms`)).unref());
     await Promise.race([look(tools, host, editions), limit]).catch((error) => tools.found.push(`${look.name}: ${error.message}`));
     Object.assign(host, { says: () => undefined, fails: () => false, headers: {} });
   }
