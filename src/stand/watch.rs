@@ -34,14 +34,16 @@ pub(super) struct Saves {
 /// Watches the folders that a library is read from, and the library's own for folders that come later.
 pub(super) fn saves(root: &Path) -> notify::Result<Saves> {
     let (sender, events) = channel();
-    let library = root.to_owned();
+    // Events tell whole paths, whatever was asked to be watched: a library in this folder is called so too.
+    let root = std::path::absolute(root).map_err(notify::Error::io)?;
+    let library = root.clone();
     let mut watcher = notify::recommended_watcher(move |event: notify::Result<Event>| {
         if let Some(place) = place(&library, &event) {
             let _ = sender.send(place);
         }
     })?;
-    watcher.watch(root, RecursiveMode::NonRecursive)?;
-    let mut saves = Saves { root: root.to_owned(), events, watcher };
+    watcher.watch(&root, RecursiveMode::NonRecursive)?;
+    let mut saves = Saves { root, events, watcher };
     saves.watch_folders()?;
     Ok(saves)
 }
