@@ -81,7 +81,6 @@
     if (/^-?\s*\d{1,3},\d{3}$/.test(found[0])) return fault("the comma may part thousands here, or be a decimal comma", "", "write " + found[0].replace(",", "") + " or " + found[0].replace(",", "."));
     if (/^\./.test(rest)) return barePoint();
     if (/^[eE][+-]*\d/.test(rest)) return fault("a number takes no e for a power of ten", "", "write the number out, or choose a larger or smaller unit");
-    if (found[2].replace(/^0+/, "").length > 30) return fault("no number of a workshop has so many digits", "", "write fewer digits, or choose a larger unit");
     var number = Number(found[2] + "." + (found[3] || "0"));
     var tail = found[3] === undefined && (rest.match(/^()\/(0*[1-9]\d*)/) || rest.match(/^ (\d+)\/(0*[1-9]\d*)/));
     if (tail) {
