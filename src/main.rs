@@ -32,6 +32,8 @@ fn run(arguments: &[String]) -> Exit {
             print(&overview::text(terminal::width()));
             Exit::Done
         }
+        // It ends options, and there are none before a command.
+        "--" => run(rest),
         _ => match Line::read("locknut", arguments, &[]) {
             Ok(line) => refuse(&[overview::unknown(&line.words[0])], &line.source, false),
             Err((source, faults)) => refuse(&faults, &source, false),

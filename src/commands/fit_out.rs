@@ -4,7 +4,7 @@
 //! and site) goes where a name was given, and how it publishes stays.
 
 use super::ask::ask;
-use super::line::{Line, OptionOf};
+use super::line::{Line, OptionOf, for_a_shell};
 use super::terminal::{self, write_options, write_wrapped};
 use super::{Exit, open, print, refuse};
 use crate::bundled::CONTENT;
@@ -155,7 +155,7 @@ fn said(folder: &Path, whose: Option<&Whose>) -> String {
     };
     let mut out = format!("Laid down {files} in {folder}/content.\n");
     write_wrapped(&mut out, &format!("{next}."), 0, terminal::width());
-    out.push_str(&format!("Next: locknut stand --library {folder}\n"));
+    out.push_str(&format!("Next: locknut stand --library {}\n", for_a_shell(&folder.to_string())));
     out
 }
 
