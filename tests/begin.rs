@@ -104,6 +104,8 @@ fn a_question_finds_its_formula_and_numbers_go_on() {
     );
     let third = folder.done(&["begin", "reply", "odd", "--question", "Zounds?", "--by", "R. Pell"]);
     assert!(third.contains("No formula holds these words"), "{third}");
+    let signs = folder.done(&["begin", "reply", "signs", "--question", "???", "--by", "R. Pell"]);
+    assert!(signs.contains("No formula holds these words"), "signs alone are no words: {signs}");
     // A sheet that was signed and is gone keeps its number.
     let register = folder.read("content/register.yaml");
     let signed = format!("{register}  \"RP-740 chain.links\": {{\"says\": \"110 links\"}}\n");

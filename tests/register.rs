@@ -257,6 +257,34 @@ fn check_yaml(register: &str) {
     assert_eq!(read["changes"].as_sequence().map(Vec::len), Some(6), "{register}");
 }
 
+/// A day may be dated back, since somebody signs on Monday for Friday; a letter is given once whatever the days say.
+#[test]
+fn a_letter_is_given_once() {
+    let shop = Workshop::new("letters");
+    shop.sign("2026-05-05", "first issue", &["--with", "CD"]);
+    let marked = |torque: &str| shop.write("content/stated/torque.yaml", &STATED.replace("value: 5 N·m", torque));
+    let mut letters = Vec::new();
+    for (torque, on) in [("value: 6 N·m", "2026-05-10"), ("value: 7 N·m", "2026-05-06"), ("value: 8 N·m", "2026-05-12")]
+    {
+        marked(torque);
+        let said = shop.sign(on, "another mark", &["--with", "CD"]);
+        letters.push(said.split("FA-900 is revision ").nth(1).map(|rest| rest[..1].to_owned()).expect("a revision"));
+    }
+    assert_eq!(letters, ["B", "C", "D"]);
+    holds(&shop.says(0, &["drift"]), &["Nothing differs"]);
+}
+
+/// A figure under a safety notice wants a second person, and an empty word is none.
+#[test]
+fn nobody_signs_for_two() {
+    let shop = Workshop::new("alone");
+    for with in ["", "  ", "AB"] {
+        shop.says(2, &["sign", "--by", "AB", "--with", with, "--because", "first issue"]);
+        assert!(!shop.0.0.join("content/register.yaml").exists(), "{with:?} signed");
+    }
+    shop.sign("2026-05-05", "first issue", &["--with", "CD"]);
+}
+
 const FORMULA: &str = "id: two-stays
 title: Both stays
 topic: fit

@@ -130,8 +130,9 @@ try {
       // A form has several fields, so that each fault begins with its name.
       const message = fault.message.startsWith(name) ? fault.message : `${name}: ${fault.message}`;
       same(`${name} ${JSON.stringify(text)}`, words(await said()).trim(), `${words(message)}. ${allowed}Do: ${words(fault.do)}${fault.do.endsWith("?") ? "" : "."}`);
-      same(`${name} ${text} is marked`, (await field(name).getAttribute("aria-invalid")) !== null, true);
+      same(`${name} ${text} is marked`, await field(name).getAttribute("aria-invalid"), "true");
       await field(name).fill(before);
+      same(`${name} ${before} is not marked`, await field(name).getAttribute("aria-invalid"), "false");
     }
   }
   await field("chainstay").fill("410 ± 2");
