@@ -4,7 +4,7 @@
 
 use super::ask::ask;
 use super::known::{Known, Refusal};
-use super::line::{Line, OptionOf};
+use super::line::{Line, OptionOf, for_a_shell};
 use super::press::{HELP, LIBRARY};
 use super::terminal::{self, write_options, write_wrapped};
 use super::{Exit, open, print, refuse};
@@ -80,12 +80,12 @@ pub fn run(arguments: &[String]) -> Exit {
 
 fn machine(problem: &Problem) -> Exit {
     match problem {
-        Problem::File(problem) => eprintln!("locknut: {problem}"),
+        Problem::File(problem) => super::complain(&problem.to_string()),
         Problem::Write(path, error) => {
-            eprintln!(
-                "locknut: can't write {}: {error}\n  Do:      check the disk and your rights there",
+            super::complain(&format!(
+                "can't write {}: {error}\n  Do:      check the disk and your rights there",
                 path.display()
-            );
+            ));
         }
         Problem::Words(_) | Problem::Refused(_) => {}
     }
@@ -151,8 +151,13 @@ fn begin_reply(line: &Line, root: &Path, known: &Known) -> Result<String, Proble
         let fault = Fault::new(id::NOT_A_WORD, word.whole(), "a reply takes one name").found(word.text());
         return Err(fault.cure("put the question in quotes after --question").into());
     }
-    let question = line.value("--question").map(|text| text.text().trim().to_owned());
-    let (formula, how) = formula_of(line, known)?;
+    let mut question = line.value("--question").cloned();
+    if question.is_none() && !line.has("--formula") {
+        let typed = ask("What does the rider ask?").ok().flatten();
+        question = typed.map(|words| Mapped::verbatim(words, line.whole().end));
+    }
+    let (formula, how) = formula_of(line, question.as_ref(), known)?;
+    let question = question.map(|text| text.text().trim().to_owned());
     let title = match (&question, &formula) {
         (Some(question), _) if !question.is_empty() => question.clone(),
         (_, Some(formula)) => formula.question.clone(),
@@ -190,12 +195,12 @@ fn begin_reply(line: &Line, root: &Path, known: &Known) -> Result<String, Proble
 
 /// The formula that a reply works: the one that is named, or the best of those that the question's words find; with what
 /// is to be said about it.
-fn formula_of(line: &Line, known: &Known) -> Result<(Option<Formula>, String), Problem> {
+fn formula_of(line: &Line, question: Option<&Mapped>, known: &Known) -> Result<(Option<Formula>, String), Problem> {
     let refused = Problem::Refused;
     if let Some(word) = line.value("--formula") {
         return Ok((Some(known.formula(word).map_err(refused)?), String::new()));
     }
-    let Some(words) = line.value("--question") else { return Ok((None, String::new())) };
+    let Some(words) = question else { return Ok((None, String::new())) };
     let Ok(found) = known.find(words) else {
         let none = "No formula holds these words, so the page has no working yet; locknut reckon lists the formulas.\n";
         return Ok((None, none.to_owned()));
@@ -273,7 +278,9 @@ fn day(line: &Line) -> Result<Date, Fault> {
 fn told(line: &Line, option: &str, question: &str, missing: &str) -> Result<String, Fault> {
     let given = line.value(option).map(|text| text.text().trim().to_owned()).filter(|text| !text.is_empty());
     let what = OPTIONS.iter().find(|known| known.name == option).and_then(|known| known.value).unwrap_or_default();
-    given.or_else(|| ask(question)).ok_or_else(|| self::missing(line, missing, &format!("{option} {what}")))
+    given
+        .or_else(|| ask(question).ok().flatten())
+        .ok_or_else(|| self::missing(line, missing, &format!("{option} {what}")))
 }
 
 /// The fault of an option that is not given, and that nobody can be asked for.
@@ -297,11 +304,15 @@ fn write(root: &Path, path: &str, begun: &Begun<'_>) -> Result<(), Problem> {
 }
 
 fn said(line: &Line, path: &str, begun: &Begun<'_>, how: &str) -> String {
-    let library = line.value("--library").map_or(String::new(), |text| format!(" --library {}", text.text()));
-    format!(
-        "Began {path}, sheet {}: a draft until somebody approves it.\n{how}Next: locknut stand{library}\n",
-        begun.number
-    )
+    let library =
+        line.value("--library").map_or(String::new(), |text| format!(" --library {}", for_a_shell(text.text())));
+    let mut out = String::new();
+    let began = format!("Began {path}, sheet {}: a draft until somebody approves it.", begun.number);
+    for text in std::iter::once(began.as_str()).chain(how.lines()) {
+        write_wrapped(&mut out, text, 0, terminal::width());
+    }
+    out.push_str(&format!("Next: locknut stand{library}\n"));
+    out
 }
 
 fn help() -> String {

@@ -44,7 +44,7 @@ impl Refusal {
                 Exit::Faults
             }
             Self::Machine(problem) => {
-                eprintln!("locknut: {problem}");
+                super::complain(&problem.to_string());
                 Exit::Machine
             }
             Self::Left(at) => {
