@@ -190,9 +190,7 @@ fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {
 pub(super) fn say_following(following: usize) {
     if following > 0 {
         let it = if following == 1 { "it follows" } else { "they follow" };
-        let text =
-            format!("{} left out: {it} from the files above that can't be read.", count(following, "more fault"));
-        eprintln!("{text}");
+        eprintln!("{} left out: {it} from those above.", count(following, "more fault"));
     }
 }
 

@@ -1,4 +1,5 @@
-//! Faults that only follow from a file that can't be read: one slip there would be told of on every page that uses it.
+//! Faults that only follow from a file that can't be read, or from a part that a build sheet doesn't find: one slip there
+//! would be told of on every page that uses it.
 //!
 //! A name, a part, a bike, a formula or a page that such a file would have given is not wrong where it is used. Its
 //! fault is left out until the file is mended, and whoever reports says how many were. Nothing that the file couldn't
@@ -25,9 +26,15 @@ impl<'a> Unread<'a> {
     /// Takes the faults that only follow from these files out of those that were found later, and says how many.
     pub(crate) fn leave_out(&self, later: &mut Faults) -> usize {
         let all = later.len();
-        if !self.0.is_empty() {
-            later.retain(|one| !self.explains(one));
-        }
+        // A build sheet that names a part which isn't there gives none of its figures either.
+        let lacking: Vec<String> = later.iter().filter_map(lacks_a_part).collect();
+        let of_lacking = |one: &Diagnostic| {
+            let found = one.fault.found.as_deref().filter(|_| one.fault.id == id::UNKNOWN_NAME);
+            let mut names = found.unwrap_or_default().split('.');
+            let (first, part, attribute) = (names.next().unwrap_or_default(), names.next(), names.next());
+            part.is_some() && attribute.is_some() && lacking.iter().any(|bike| first == bike || first == "bike")
+        };
+        later.retain(|one| !self.explains(one) && !of_lacking(one));
         all - later.len()
     }
 
@@ -64,6 +71,12 @@ impl<'a> Unread<'a> {
         let begins = |line: &str| line.trim_start().strip_prefix(name).is_some_and(|after| after.starts_with(':'));
         self.0.iter().any(|(file, text)| file.starts_with("content/shelf/") && text.lines().any(begins))
     }
+}
+
+/// The bike whose build sheet names a part that isn't there.
+fn lacks_a_part(one: &Diagnostic) -> Option<String> {
+    let bike = one.file.strip_prefix("content/bikes/")?.strip_suffix(".yaml")?;
+    (one.fault.id == id::UNKNOWN_PART).then(|| bike.to_owned())
 }
 
 #[cfg(test)]
@@ -116,5 +129,17 @@ mod tests {
         assert_eq!(unread.leave_out(&mut later), follow.len());
         let left: Vec<&str> = later.iter().filter_map(|one| one.fault.found.as_deref()).collect();
         assert_eq!(left, stay.map(|(_, found)| found));
+    }
+
+    #[test]
+    fn a_bike_without_a_part_is_told_of_once() {
+        let bike = fault("content/bikes/roadster.yaml", id::UNKNOWN_PART, "crank-99");
+        let page = "content/guides/fit/page.md";
+        let names = ["roadster.crank.largest", "bike.crank.length", "roadster.chainstay", "road.crank.largest"];
+        let mut later = vec![bike];
+        later.extend(names.map(|name| fault(page, id::UNKNOWN_NAME, name)));
+        assert_eq!(Unread::of(&[], &[]).leave_out(&mut later), 2);
+        let left: Vec<&str> = later.iter().filter_map(|one| one.fault.found.as_deref()).collect();
+        assert_eq!(left, ["crank-99", "roadster.chainstay", "road.crank.largest"]);
     }
 }
