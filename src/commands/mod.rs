@@ -127,7 +127,7 @@ pub fn complain(problem: &str) {
 fn complaint(problem: &str, width: usize) -> String {
     let (what, cure) = problem.split_once(DO).unwrap_or((problem, ""));
     let what = what.find(" (os error ").map_or(what, |end| &what[..end]);
-    let mut out = format!("locknut: {what}\n");
+    let mut out = format!("locknut: {}\n", what.replace(" ./", " "));
     if !cure.is_empty() {
         terminal::write_hanging(&mut out, "  Do:", cure, 11, width);
     }

@@ -72,7 +72,7 @@ pub fn run(arguments: &[String]) -> Exit {
         && let Err(error) = write(&root.join(register::FILE), &register, read.as_deref())
     {
         super::complain(&format!(
-            "can't write {}: {error}\n  Do:      sign again; the register is as it was",
+            "can't write {}: {error}\n  Do:      check the disk and your rights there, and sign again; the register is as it was",
             register::FILE
         ));
         return Exit::Machine;

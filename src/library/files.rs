@@ -91,7 +91,10 @@ impl Files {
         while let Some(entry) = walk.next() {
             let entry = entry.map_err(|error| {
                 let path = error.path().unwrap_or(folder).to_owned();
-                FileProblem::Unreadable(path, error.into())
+                FileProblem::Unreadable(
+                    path,
+                    error.into_io_error().unwrap_or_else(|| io::Error::other("links lead round in a circle")),
+                )
             })?;
             if entry.file_type().is_dir() && !is_page(entry.path()) || is_of_an_editor(entry.path()) {
                 continue;
