@@ -5,6 +5,7 @@
 //! to its own rows: names unique, every row explained, every example true. Units and kinds are held by `units.rs`, the
 //! faults of the engine by `language.rs`.
 
+use crate::folder::root;
 use locknut::mechanics::compute;
 use locknut::mechanics::functions::FUNCTIONS;
 use locknut::mechanics::parser::{Names, parse_expression};
@@ -36,10 +37,6 @@ fn the_engine_knows_no_guide_file_or_page() {
     }
     println!("{files} files of the engine, {paths} paths into the rest of the crate, all of the list");
     assert!(files > 15 && paths > 10, "the engine was found");
-}
-
-fn root() -> &'static Path {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
 /// How often `super::` may stand in a file before it leaves the engine: once in `bounds.rs`, twice in `mathml/row.rs`.
@@ -164,7 +161,7 @@ fn every_function_is_explained_and_its_example_true() {
 /// file was written, and `stand` measures how long it is quiet.
 #[test]
 fn only_a_command_asks_what_day_it_is() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let root = root().join("src");
     let mut asked = Vec::new();
     for entry in WalkDir::new(&root).sort_by_file_name() {
         let entry = entry.expect("an entry");

@@ -2,91 +2,15 @@
 //!
 //! The real binary is run. The shape of the JSON is the one that other programs rely on.
 
+use crate::folder::{Folder, command, err, files, out, root, run_in};
 use serde_json::Value;
+use std::collections::BTreeMap;
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::path::Path;
+use std::process::Output;
 use std::time::{Duration, SystemTime};
 
-/// A folder of the test's own, gone when dropped.
-struct Folder(PathBuf);
-
-impl Folder {
-    fn new() -> Self {
-        static NEXT: AtomicUsize = AtomicUsize::new(0);
-        let name = format!("locknut-commands-{}-{}", std::process::id(), NEXT.fetch_add(1, Ordering::Relaxed));
-        let folder = Self(std::env::temp_dir().join(name));
-        fs::create_dir_all(&folder.0).expect("a folder for the test");
-        folder
-    }
-
-    /// A copy of the library that comes with the program.
-    fn with_library() -> Self {
-        let folder = Self::new();
-        copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("content"), &folder.0.join("content"));
-        folder
-    }
-
-    fn guide(&self) -> PathBuf {
-        self.0.join("content/guides/drivetrain/chain-after-chainring.md")
-    }
-
-    fn change(&self, from: &str, to: &str) {
-        let text = fs::read_to_string(self.guide()).expect("the guide");
-        assert!(text.contains(from), "{from} stands in the guide");
-        fs::write(self.guide(), text.replace(from, to)).expect("the guide is changed");
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).expect("a folder");
-    for entry in fs::read_dir(from).expect("a folder") {
-        let path = entry.expect("an entry").path();
-        let target = to.join(path.file_name().expect("a name"));
-        if path.is_dir() {
-            copy(&path, &target);
-        } else {
-            fs::copy(&path, &target).expect("a copy");
-        }
-    }
-}
-
-/// Every file below a folder with its bytes, by path.
-fn files(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
-    let mut all = Vec::new();
-    for entry in walkdir::WalkDir::new(folder).sort_by_file_name() {
-        let entry = entry.expect("an entry");
-        if entry.file_type().is_file() {
-            let path = entry.path().strip_prefix(folder).expect("below").to_owned();
-            all.push((path, fs::read(entry.path()).expect("a file")));
-        }
-    }
-    all
-}
-
-fn run_in(folder: &Path, words: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_locknut"))
-        .args(words)
-        .current_dir(folder)
-        .env("COLUMNS", "80")
-        .output()
-        .expect("it runs")
-}
-
-fn out(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).into_owned()
-}
-
-fn err(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stderr).into_owned()
-}
+const GUIDE: &str = "content/guides/drivetrain/chain-after-chainring.md";
 
 fn reckon(words: &[&str]) -> Output {
     let mut all = vec!["reckon"];
@@ -205,20 +129,18 @@ fn the_steps_and_the_reply_say_what_they_should() {
 
 #[test]
 fn prose_table_and_drawing_follow_the_figure() {
-    let folder = Folder::with_library();
-    let page = |folder: &Folder| {
-        fs::read_to_string(folder.0.join("pressed/guides/drivetrain/chain-after-chainring.html")).expect("the page")
-    };
-    assert_eq!(run_in(&folder.0, &["press"]).status.code(), Some(0));
+    let folder = Folder::starter("commands");
+    let page = |folder: &Folder| folder.read("pressed/guides/drivetrain/chain-after-chainring.html");
+    assert_eq!(folder.run(&["press"]).status.code(), Some(0));
     let first = page(&folder);
     let before = files(&folder.0.join("pressed"));
-    folder.change("  chainring: 50", "  chainring: 46");
-    let output = run_in(&folder.0, &["press"]);
+    folder.change(GUIDE, "  chainring: 50", "  chainring: 46");
+    let output = folder.run(&["press"]);
     assert_eq!(output.status.code(), Some(1));
     assert!(err(&output).contains("the claim of 110 links is out by 2 links (claim-out)"), "{}", err(&output));
     assert_eq!(files(&folder.0.join("pressed")), before, "the last good site stays");
-    folder.change("claim: {links: 110}", "claim: {links: 108}");
-    let output = run_in(&folder.0, &["press"]);
+    folder.change(GUIDE, "claim: {links: 110}", "claim: {links: 108}");
+    let output = folder.run(&["press"]);
     assert_eq!(output.status.code(), Some(0), "{}", err(&output));
     let second = page(&folder);
     let drawing =
@@ -242,11 +164,11 @@ fn prose_table_and_drawing_follow_the_figure() {
 
 #[test]
 fn a_slip_of_a_unit_is_told_and_nothing_is_lost() {
-    let folder = Folder::with_library();
-    assert_eq!(run_in(&folder.0, &["press"]).status.code(), Some(0));
+    let folder = Folder::starter("commands");
+    assert_eq!(folder.run(&["press"]).status.code(), Some(0));
     let before = files(&folder.0.join("pressed"));
-    folder.change("chainstay: 410 mm ± 2 mm", "chainstay: 41 mm");
-    let output = run_in(&folder.0, &["press"]);
+    folder.change(GUIDE, "chainstay: 410 mm ± 2 mm", "chainstay: 41 mm");
+    let output = folder.run(&["press"]);
     assert_eq!(output.status.code(), Some(1));
     let said = err(&output);
     assert!(said.contains(":14: chainstay is out of range (out-of-range)\n") && said.contains("~~~~~\n"), "{said}");
@@ -257,8 +179,8 @@ fn a_slip_of_a_unit_is_told_and_nothing_is_lost() {
 /// All faults of all pages in one run, in the order of the files, and nothing is pressed.
 #[test]
 fn faults_in_three_pages_are_told_in_the_order_of_the_files() {
-    let folder = Folder::with_library();
-    assert_eq!(run_in(&folder.0, &["press"]).status.code(), Some(0));
+    let folder = Folder::starter("commands");
+    assert_eq!(folder.run(&["press"]).status.code(), Some(0));
     let before = files(&folder.0.join("pressed"));
     let pages = [
         "content/guides/drivetrain/chain-after-chainring.md",
@@ -266,11 +188,10 @@ fn faults_in_three_pages_are_told_in_the_order_of_the_files() {
         "content/replies/water-in-the-rim.md",
     ];
     for page in pages {
-        let path = folder.0.join(page);
-        let text = fs::read_to_string(&path).expect("a page");
-        fs::write(&path, format!("{text}\nIt is (=none.such), and (=none.other).\n")).expect("a slip");
+        let text = folder.read(page);
+        folder.write(page, format!("{text}\nIt is (=none.such), and (=none.other).\n"));
     }
-    let output = run_in(&folder.0, &["press"]);
+    let output = folder.run(&["press"]);
     assert_eq!(output.status.code(), Some(1));
     let said = err(&output);
     let told: Vec<&str> = said.lines().filter(|line| line.ends_with("(unknown-name)")).collect();
@@ -284,25 +205,17 @@ fn faults_in_three_pages_are_told_in_the_order_of_the_files() {
 
 #[test]
 fn the_same_library_gives_the_same_bytes() {
-    let (one, other) = (Folder::with_library(), Folder::with_library());
-    run_in(&one.0, &["press"]);
+    let (one, other) = (Folder::starter("commands"), Folder::starter("commands"));
+    one.run(&["press"]);
     // As if it had been copied here on another day.
     let long_ago = SystemTime::UNIX_EPOCH + Duration::from_secs(1_000_000_000);
-    for (path, _) in files(&other.0) {
-        let file = fs::File::options().append(true).open(other.0.join(&path)).expect("a file");
+    for path in files(&other.0).keys() {
+        let file = fs::File::options().append(true).open(other.0.join(path)).expect("a file");
         file.set_modified(long_ago).expect("a date");
     }
-    let output = Command::new(env!("CARGO_BIN_EXE_locknut"))
-        .args([
-            "press",
-            "--library",
-            other.0.to_str().expect("a path"),
-            "--into",
-            other.0.join("elsewhere").to_str().expect("a path"),
-        ])
-        .env("TZ", "Pacific/Auckland")
-        .output()
-        .expect("it runs");
+    let (library, into) = (other.0.display().to_string(), other.0.join("elsewhere").display().to_string());
+    let mut press = command(root(), &["press", "--library", &library, "--into", &into]);
+    let output = press.env("TZ", "Pacific/Auckland").output().expect("it runs");
     assert_eq!(output.status.code(), Some(0), "{}", err(&output));
     assert_eq!(files(&one.0.join("pressed")), files(&other.0.join("elsewhere")));
 }
@@ -319,7 +232,7 @@ replaces: {formula: chain-length, why: our bikes carry one more pair}\n";
 
 #[test]
 fn a_shop_has_formulas_of_its_own() {
-    let folder = Folder::new();
+    let folder = Folder::new("commands");
     let page = "---\ntitle: Ours\nsummary: Ours.\nnumber: RP-001\nrevision: A\nissued: 2026-05-03\nprepared_by: R. Pell\napproved_by: M. Oduya\n---\n\n\
                 It needs (=ours.links) and (=theirs.links).\n\n\
                 ```working\nname: ours\nformula: our-length\ngiven: {chainstay: 410 mm, chainring: 46, sprocket: 34}\n```\n\n\
@@ -333,7 +246,7 @@ fn a_shop_has_formulas_of_its_own() {
         fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
         fs::write(path, text).expect("a file");
     }
-    let output = run_in(&folder.0, &["press"]);
+    let output = folder.run(&["press"]);
     assert_eq!(output.status.code(), Some(0), "{}", err(&output));
     let html = fs::read_to_string(folder.0.join("pressed/replies/ours.html")).expect("the page");
     assert!(html.contains("108\u{a0}links") && html.contains("110\u{a0}links"), "{html}");
@@ -342,12 +255,12 @@ fn a_shop_has_formulas_of_its_own() {
 
     // The counter knows it, by either name.
     let values = ["chainstay=410mm", "chainring=50", "sprocket=34"];
-    let ask = |name: &str, rest: &[&str]| run_in(&folder.0, &[&["reckon", name], &values[..], rest].concat());
+    let ask = |name: &str, rest: &[&str]| folder.run(&[&["reckon", name], &values[..], rest].concat());
     for name in ["our-length", "chain-length"] {
         let said = out(&ask(name, &[])).split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(said.contains("110 links") && said.contains("our bikes carry one more pair"), "{said}");
     }
-    let list = out(&run_in(&folder.0, &["reckon"]));
+    let list = out(&folder.run(&["reckon"]));
     assert!(list.contains("  our-length") && !list.contains("  chain-length "), "{list}");
     assert!(
         out(&reckon(&["--library", &folder.0.display().to_string(), "--find", "our chain"])).contains("our-length")
@@ -361,7 +274,7 @@ fn a_shop_has_formulas_of_its_own() {
     assert!(err(&output).starts_with("content/formulas/ours.yaml:16:"), "{}", err(&output));
     let output = ask("chain-length", &["--json"]);
     assert!(out(&output).contains("\"id\":\"example-out\""), "{}", out(&output));
-    let output = run_in(&folder.0, &["reckon", "gear", "chainring=50", "sprocket=34", "rollout=2.1m"]);
+    let output = folder.run(&["reckon", "gear", "chainring=50", "sprocket=34", "rollout=2.1m"]);
     assert_eq!(output.status.code(), Some(0), "{}", err(&output));
     assert!(err(&output).contains("1 formula of the shop's own can't be used"), "{}", err(&output));
     assert_eq!(reckon(&["--library", "no-such-folder"]).status.code(), Some(3));
@@ -369,13 +282,13 @@ fn a_shop_has_formulas_of_its_own() {
 
 #[test]
 fn a_folder_that_is_not_ours_is_left_alone() {
-    let folder = Folder::with_library();
+    let folder = Folder::starter("commands");
     let own = folder.0.join("own");
     fs::create_dir_all(&own).expect("a folder");
     fs::write(own.join("letters.txt"), "mine").expect("a file");
-    let output = run_in(&folder.0, &["press", "--into", "own"]);
+    let output = folder.run(&["press", "--into", "own"]);
     assert_eq!(output.status.code(), Some(3), "{}", err(&output));
-    assert_eq!(files(&own), [(PathBuf::from("letters.txt"), b"mine".to_vec())]);
+    assert_eq!(files(&own), BTreeMap::from([("letters.txt".to_owned(), b"mine".to_vec())]));
     let leftovers: Vec<_> =
         fs::read_dir(&folder.0).expect("the folder").map(|entry| entry.expect("an entry").file_name()).collect();
     assert_eq!(leftovers.len(), 2, "content and own: {leftovers:?}");
@@ -383,16 +296,16 @@ fn a_folder_that_is_not_ours_is_left_alone() {
 
 #[test]
 fn without_a_library_the_machine_is_told() {
-    let folder = Folder::new();
-    let output = run_in(&folder.0, &["press"]);
+    let folder = Folder::new("commands");
+    let output = folder.run(&["press"]);
     assert_eq!(output.status.code(), Some(3));
     assert!(err(&output).contains("there is no library here"), "{}", err(&output));
 }
 
 #[test]
 fn pair_gives_the_verdict_with_its_reasons() {
-    let folder = Folder::with_library();
-    let said = run_in(&folder.0, &["pair", "cassette-11-34", "derailleur-short", "crank-50-34", "--json"]);
+    let folder = Folder::starter("commands");
+    let said = folder.run(&["pair", "cassette-11-34", "derailleur-short", "crank-50-34", "--json"]);
     assert_eq!(said.status.code(), Some(0), "0 whatever the verdict");
     let data: Value = serde_json::from_slice(&said.stdout).expect("JSON");
     assert_eq!(data["verdict"], "does not fit");
@@ -404,7 +317,7 @@ fn pair_gives_the_verdict_with_its_reasons() {
     assert!(largest["compared"].as_array().is_some_and(|compared| compared.len() >= 2), "{largest}");
     assert!(largest["source"].as_str().is_some_and(|source| !source.is_empty()));
     // Something that is not known is told with how to measure it.
-    let said = run_in(&folder.0, &["pair", "front=tyre-drawer", "front=rim-622-17-disc", "--json"]);
+    let said = folder.run(&["pair", "front=tyre-drawer", "front=rim-622-17-disc", "--json"]);
     let data: Value = serde_json::from_slice(&said.stdout).expect("JSON");
     assert_eq!(data["verdict"], "not known", "{data}");
     let measure =
@@ -415,8 +328,8 @@ fn pair_gives_the_verdict_with_its_reasons() {
 
 #[test]
 fn pair_tells_people_the_same() {
-    let folder = Folder::with_library();
-    let said = run_in(&folder.0, &["pair", "front=tyre-28", "rear=tyre-25"]);
+    let folder = Folder::starter("commands");
+    let said = folder.run(&["pair", "front=tyre-28", "rear=tyre-25"]);
     let text = String::from_utf8(said.stdout).expect("text");
     assert!(
         said.status.success() && text.contains("FITS, 1 notice") && text.contains("Wider tyre at the rear: notice"),
@@ -424,21 +337,21 @@ fn pair_tells_people_the_same() {
     );
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
     // The numbers, and on whose word, where somebody asks for them.
-    let shown = run_in(&folder.0, &["pair", "cassette-11-34", "derailleur-short", "crank-50-34", "--working"]);
+    let shown = folder.run(&["pair", "cassette-11-34", "derailleur-short", "crank-50-34", "--working"]);
     let shown = String::from_utf8(shown.stdout).expect("text");
     assert!(shown.contains("teeth of the largest sprocket: 34 teeth") && shown.contains("Source: "), "{shown}");
-    let list = String::from_utf8(run_in(&folder.0, &["pair"]).stdout).expect("text");
+    let list = String::from_utf8(folder.run(&["pair"]).stdout).expect("text");
     assert!(list.contains("cassette-11-34") && list.contains("Rear derailleur"), "{list}");
 }
 
 /// A shelf with a fault answers nothing: the part that can't be read may be the one that was asked about.
 #[test]
 fn pair_stops_at_a_fault_of_the_shelf() {
-    let folder = Folder::with_library();
+    let folder = Folder::starter("commands");
     let path = folder.0.join("content/shelf/cassette.yaml");
     let text = fs::read_to_string(&path).expect("the cassettes").replacen("largest: 34 teeth", "largest: 340 teeth", 1);
     fs::write(&path, text).expect("a slip");
-    let said = run_in(&folder.0, &["pair", "cassette-11-34", "derailleur-short"]);
+    let said = folder.run(&["pair", "cassette-11-34", "derailleur-short"]);
     assert_eq!(said.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&said.stderr).contains("(out-of-range)"));
 }

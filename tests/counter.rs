@@ -2,79 +2,19 @@
 //!
 //! The real binary is run; where a terminal is wanted it sits at a pseudo-terminal of the test's own.
 
+use crate::folder::{self, Folder, command, err, flat, root, run_in};
 use locknut::mechanics::bundle;
 use locknut::mechanics::pairing::shelf::Rules;
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use serde_json::Value;
 use std::fs::{self, File};
 use std::io::{Read, Write};
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
-use std::sync::atomic::{AtomicUsize, Ordering};
-
-/// A copy of the starter library in a folder of the test's own, gone when dropped.
-struct Folder(PathBuf);
-
-impl Folder {
-    fn new() -> Self {
-        static NEXT: AtomicUsize = AtomicUsize::new(0);
-        let name = format!("locknut-counter-{}-{}", std::process::id(), NEXT.fetch_add(1, Ordering::Relaxed));
-        let folder = Self(std::env::temp_dir().join(name));
-        copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("content"), &folder.0.join("content"));
-        folder
-    }
-
-    fn read(&self, path: &str) -> String {
-        fs::read_to_string(self.0.join(path)).unwrap_or_else(|error| panic!("{path}: {error}"))
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).expect("a folder");
-    for entry in fs::read_dir(from).expect("a folder") {
-        let path = entry.expect("an entry").path();
-        let target = to.join(path.file_name().expect("a name"));
-        if path.is_dir() {
-            copy(&path, &target);
-        } else {
-            fs::copy(&path, &target).expect("a copy");
-        }
-    }
-}
-
-/// The starter library itself, for what writes nothing.
-fn starter() -> &'static Path {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-}
-
-fn run(folder: &Path, words: &[&str]) -> Output {
-    command(folder, words).output().expect("it runs")
-}
-
-fn command(folder: &Path, words: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_locknut"));
-    command.args(words).current_dir(folder).env("COLUMNS", "80");
-    command
-}
+use std::path::Path;
+use std::process::{Output, Stdio};
 
 /// What was said, with plain spaces.
 fn out(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).replace('\u{A0}', " ")
-}
-
-fn err(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stderr).into_owned()
-}
-
-/// On one line, so that where a line was broken doesn't matter.
-fn flat(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
+    folder::out(output).replace('\u{A0}', " ")
 }
 
 /// Runs a command at a terminal of its own at which these keys are pressed; what stood on the screen, and its exit status.
@@ -105,7 +45,7 @@ fn at_a_terminal(folder: &Path, words: &[&str], keys: &[u8]) -> (String, Option<
 #[test]
 fn what_is_missing_is_asked_for_and_the_line_is_shown_to_type_again() {
     let keys = "41 mm\n410 mm +/- 2 mm\n50\n34\n4 links\n\n";
-    let (screen, status) = at_a_terminal(starter(), &["reckon", "chain-length"], keys.as_bytes());
+    let (screen, status) = at_a_terminal(root(), &["reckon", "chain-length"], keys.as_bytes());
     assert_eq!(status, Some(0), "{screen}");
     for part in [
         "1 of 5  Bottom bracket centre to rear axle centre",
@@ -121,7 +61,7 @@ fn what_is_missing_is_asked_for_and_the_line_is_shown_to_type_again() {
     assert!(screen.contains(again), "{again} in\n{screen}");
     let words =
         ["reckon", "chain-length", "chainstay=410 mm +/- 2 mm", "chainring=50", "sprocket=34", "allowance=4 links"];
-    let typed = out(&run(starter(), &words));
+    let typed = out(&run_in(root(), &words));
     assert!(flat(&screen).contains(&flat(&typed)), "the typed line says the same:\n{typed}\nin\n{screen}");
     assert!(screen.lines().all(|line| line.chars().count() <= 80 || line.contains(again)), "{screen}");
 }
@@ -129,7 +69,7 @@ fn what_is_missing_is_asked_for_and_the_line_is_shown_to_type_again() {
 #[test]
 fn only_what_is_missing_is_asked_for() {
     let words = ["reckon", "tyre-drop-pressure", "--bike", "road", "wheel_load=49 kg"];
-    let (screen, status) = at_a_terminal(starter(), &words, b"622mm\nbike.rear_tyre.width\n\n");
+    let (screen, status) = at_a_terminal(root(), &words, b"622mm\nbike.rear_tyre.width\n\n");
     assert_eq!(status, Some(0), "{screen}");
     assert!(!screen.contains("wheel_load = "), "{screen}");
     let flat = flat(&screen);
@@ -138,13 +78,13 @@ fn only_what_is_missing_is_asked_for() {
     assert!(flat.contains(again), "{screen}");
     // Nothing is missing: nothing is asked.
     let words = ["reckon", "chain-length", "chainstay=410mm", "chainring=50", "sprocket=34"];
-    let (screen, status) = at_a_terminal(starter(), &words, b"");
+    let (screen, status) = at_a_terminal(root(), &words, b"");
     assert!(status == Some(0) && !screen.contains(" = "), "{screen}");
 }
 
 #[test]
 fn whoever_leaves_is_told_so_and_sees_no_figure() {
-    let (screen, status) = at_a_terminal(starter(), &["reckon", "chain-length"], b"410 mm\n\x04");
+    let (screen, status) = at_a_terminal(root(), &["reckon", "chain-length"], b"410 mm\n\x04");
     assert_eq!(status, Some(2), "{screen}");
     assert!(screen.contains("Left at chainring: nothing was worked out."), "{screen}");
     assert!(!screen.contains("Worked from") && !screen.contains("The same again"), "{screen}");
@@ -152,11 +92,11 @@ fn whoever_leaves_is_told_so_and_sees_no_figure() {
 
 #[test]
 fn nobody_is_asked_for_data_or_in_a_pipe() {
-    let (screen, status) = at_a_terminal(starter(), &["reckon", "chain-length", "chainstay=410mm", "--json"], b"");
+    let (screen, status) = at_a_terminal(root(), &["reckon", "chain-length", "chainstay=410mm", "--json"], b"");
     assert!(status == Some(2) && screen.contains("\"id\":\"missing-input\""), "{screen}");
-    let sheet = run(starter(), &["reckon", "chain-length"]);
+    let sheet = run_in(root(), &["reckon", "chain-length"]);
     assert!(sheet.status.success() && out(&sheet).contains("Asks for"), "{}", out(&sheet));
-    let partly = run(starter(), &["reckon", "chain-length", "chainstay=410mm"]);
+    let partly = run_in(root(), &["reckon", "chain-length", "chainstay=410mm"]);
     assert_eq!(partly.status.code(), Some(2));
     assert_eq!(err(&partly).matches("(missing-input)").count(), 2, "{}", err(&partly));
     assert!(out(&partly).is_empty());
@@ -167,7 +107,7 @@ fn nobody_is_asked_for_data_or_in_a_pipe() {
 #[test]
 fn a_bike_lends_what_it_has_and_it_is_shown() {
     let words = ["reckon", "chain-length", "--bike", "roadster", "chainring=50", "sprocket=roadster.cassette.largest"];
-    let said = flat(&out(&run(starter(), &words)));
+    let said = flat(&out(&run_in(root(), &words)));
     for part in [
         "chainstay 410 mm ± 2 mm measured on the town roadster, build sheet BS-001",
         "sprocket 34 teeth teeth of the largest sprocket, of cassette, 11 to 34",
@@ -176,7 +116,7 @@ fn a_bike_lends_what_it_has_and_it_is_shown() {
         assert!(said.contains(part), "{part} in\n{said}");
     }
     let json = |words: &[&str]| -> Value {
-        let output = run(starter(), &[words, &["--json"]].concat());
+        let output = run_in(root(), &[words, &["--json"]].concat());
         serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{}", err(&output)))
     };
     let lent = json(&words);
@@ -197,25 +137,25 @@ fn a_bike_lends_what_it_has_and_it_is_shown() {
 #[test]
 fn where_two_could_be_meant_none_is_lent() {
     let words = ["reckon", "tyre-drop-pressure", "--bike", "road", "wheel_load=49kg", "bead_seat_diameter=622mm"];
-    let output = run(starter(), &words);
+    let output = run_in(root(), &words);
     assert_eq!(output.status.code(), Some(2));
     let said = flat(&err(&output));
     assert!(
         said.contains("of the road bike it could be road.front_tyre.width (25 mm) or road.rear_tyre.width (28 mm)"),
         "{said}"
     );
-    let said = err(&run(
+    let said = err(&run_in(
         &std::env::temp_dir(),
         &["reckon", "chain-length", "chainstay=roadster.chainstay", "chainring=50", "sprocket=34"],
     ));
     assert!(flat(&said).contains("no library is within reach"), "{said}");
-    assert_eq!(run(&std::env::temp_dir(), &["reckon", "chain-length", "--bike", "roadster"]).status.code(), Some(3));
+    assert_eq!(run_in(&std::env::temp_dir(), &["reckon", "chain-length", "--bike", "roadster"]).status.code(), Some(3));
 }
 
 /// A name is not enough: what was measured must be a value, of the input's kind and label.
 #[test]
 fn only_what_is_of_the_same_kind_is_lent() {
-    let folder = Folder::new();
+    let folder = Folder::starter("counter");
     let lent = |measured: &str| {
         let sheet = "title: Errand bike\nnumber: BS-009\nrevision: A\nissued: 2026-05-03\nprepared_by: R. Pell\n";
         fs::write(folder.0.join("content/bikes/errand.yaml"), format!("{sheet}measured: {{{measured}}}\n"))
@@ -224,7 +164,7 @@ fn only_what_is_of_the_same_kind_is_lent() {
             ["reckon", "chain-length", "--bike", "errand", "chainring=50", "sprocket=34", "chainstay=410mm", "--json"];
         let given: Vec<&str> =
             words.into_iter().filter(|word| !measured.contains(word.split('=').next().unwrap_or(word))).collect();
-        let output = run(&folder.0, &given);
+        let output = folder.run(&given);
         let answer: Value = serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{}", err(&output)));
         let list = answer["bike"]["lent"].as_object().map(|list| list.keys().cloned().collect::<Vec<_>>().join(" "));
         list.unwrap_or_else(|| answer["faults"][0]["id"].as_str().unwrap_or("nothing").to_owned())
@@ -280,7 +220,7 @@ fn what_parts_lend_was_looked_at() {
 #[test]
 fn a_reply_says_what_a_rider_needs_in_one_paragraph() {
     let words = ["reckon", "chain-length", "--bike", "roadster", "chainring=50", "sprocket=34", "--reply"];
-    let said = out(&run(starter(), &words));
+    let said = out(&run_in(root(), &words));
     assert_eq!(said.lines().count(), 1);
     for part in [
         "410 mm, give or take 2 mm (measured on the town roadster, build sheet BS-001)",
@@ -305,37 +245,37 @@ fn a_reply_says_what_a_rider_needs_in_one_paragraph() {
         "tyre_width=37 mm ± 1 mm",
         "--reply",
     ];
-    let said = out(&run(starter(), &words));
+    let said = out(&run_in(root(), &words));
     for part in
         ["3.4 bar (49 psi)", "It can be anything from ", "Most of that comes from tyre width.", "Never above the lower"]
     {
         assert!(said.contains(part), "{part} in\n{said}");
     }
-    let alone = out(&run(&std::env::temp_dir(), &words));
+    let alone = out(&run_in(&std::env::temp_dir(), &words));
     assert!(alone.contains("3.4 bar") && !alone.contains("psi") && !alone.contains("Tollgate"), "{alone}");
 }
 
 #[test]
 fn a_reply_about_parts_says_why_and_what_to_find_out() {
-    let said = out(&run(starter(), &["pair", "cassette-11-34", "derailleur-short", "crank-50-34", "--reply"]));
+    let said = out(&run_in(root(), &["pair", "cassette-11-34", "derailleur-short", "crank-50-34", "--reply"]));
     for part in
         ["these do not go together", "28 teeth", "Our guide DT-022", "The marking on the part", "Tollgate Cycle Works"]
     {
         assert!(said.contains(part), "{part} in\n{said}");
     }
-    let said = out(&run(starter(), &["pair", "front=tyre-drawer", "front=rim-622-17-disc", "--reply"]));
+    let said = out(&run_in(root(), &["pair", "front=tyre-drawer", "front=rim-622-17-disc", "--reply"]));
     assert!(said.contains("is not known yet") && said.contains("Find out whether the tyre"), "{said}");
-    let said = out(&run(starter(), &["pair", "front=tyre-61-622-mountain", "front=rim-622-30-hookless", "--reply"]));
+    let said = out(&run_in(root(), &["pair", "front=tyre-61-622-mountain", "front=rim-622-30-hookless", "--reply"]));
     assert!(said.contains("2.5 bar (36 psi)") && !said.contains(" ± "), "{said}");
 }
 
 #[test]
 fn the_counter_shows_the_units_that_the_sheets_show() {
-    let said = flat(&out(&run(starter(), &["pair", "front=tyre-61-622-mountain", "front=rim-622-30-hookless"])));
+    let said = flat(&out(&run_in(root(), &["pair", "front=tyre-61-622-mountain", "front=rim-622-30-hookless"])));
     assert!(said.contains("2.5 bar (36 psi)"), "{said}");
     let words = ["reckon", "bolt-preload", "torque=5 N·m", "diameter=5mm", "pitch=0.8mm"];
-    assert!(flat(&out(&run(starter(), &words))).contains("torque 5 N·m (44 lbf·in)"));
-    assert!(!out(&run(&std::env::temp_dir(), &words)).contains("lbf"), "without a library as the formula has it");
+    assert!(flat(&out(&run_in(root(), &words))).contains("torque 5 N·m (44 lbf·in)"));
+    assert!(!out(&run_in(&std::env::temp_dir(), &words)).contains("lbf"), "without a library as the formula has it");
 }
 
 // ---- kept as a draft ---------------------------------------------------------------------------------------------
@@ -344,7 +284,7 @@ fn the_counter_shows_the_units_that_the_sheets_show() {
 /// these pages.
 #[test]
 fn each_formula_saves_a_draft_that_proofs_clean() {
-    let folder = Folder::new();
+    let folder = Folder::starter("counter");
     let mut saved = 0;
     for (id, _) in bundle::ids() {
         let formula = bundle::formula(id).expect("it is there").expect("it is sound");
@@ -354,7 +294,7 @@ fn each_formula_saves_a_draft_that_proofs_clean() {
         let mut words = vec!["reckon", id];
         words.extend(given.iter().map(String::as_str));
         words.extend(["--save", &name, "--by", "R. Pell", "--on", "2026-05-03"]);
-        let output = run(&folder.0, &words);
+        let output = folder.run(&words);
         assert!(output.status.success(), "{id}: {}", err(&output));
         assert!(err(&output).contains(&format!("Saved as content/replies/{name}.md")), "{}", err(&output));
         saved += 1;
@@ -367,7 +307,7 @@ fn each_formula_saves_a_draft_that_proofs_clean() {
 /// The ids of what a proof says, but for figures that nobody has signed yet; a fault or another note is drawn where the test
 /// fails.
 fn proof(folder: &Folder, on: &str) -> Vec<String> {
-    let proof = run(&folder.0, &["proof", "--on", on, "--json"]);
+    let proof = folder.run(&["proof", "--on", on, "--json"]);
     let proof: Value = serde_json::from_slice(&proof.stdout).expect("JSON");
     // Notes about the rest of the starter library are none of a draft's.
     let is_ours = |one: &&Value| {
@@ -384,17 +324,17 @@ fn proof(folder: &Folder, on: &str) -> Vec<String> {
 
 #[test]
 fn a_draft_follows_the_bike_and_its_number_is_free() {
-    let folder = Folder::new();
+    let folder = Folder::starter("counter");
     let words = ["reckon", "chain-length", "--bike", "roadster", "chainring=50", "sprocket=bike.cassette.largest"];
     let save = ["--save", "longer-chain", "--by", "R. Pell", "--on", "2026-11-26"];
-    let output = run(&folder.0, &[&words[..], &save].concat());
+    let output = folder.run(&[&words[..], &save].concat());
     assert!(output.status.success() && out(&output).contains("110 links"), "{}", err(&output));
     let page = folder.read("content/replies/longer-chain.md");
     let number = |page: &str| -> Option<u32> {
         page.lines().find_map(|line| line.strip_prefix("number: RP-")).and_then(|number| number.parse().ok())
     };
     let first = number(&page).expect("a number");
-    let replies = fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("content/replies")).expect("the replies");
+    let replies = fs::read_dir(root().join("content/replies")).expect("the replies");
     let pages = replies.map(|entry| fs::read_to_string(entry.expect("an entry").path()).expect("a page"));
     assert_eq!(Some(first - 1), pages.filter_map(|page| number(&page)).max(), "the next free number");
     for part in [
@@ -409,12 +349,12 @@ fn a_draft_follows_the_bike_and_its_number_is_free() {
     }
     assert!(!page.contains("approved_by"), "{page}");
     // Once more is refused, and what is there stays.
-    let again = run(&folder.0, &[&words[..], &save].concat());
+    let again = folder.run(&[&words[..], &save].concat());
     assert!(again.status.code() == Some(2) && err(&again).contains("(file-taken)") && out(&again).is_empty());
     assert_eq!(folder.read("content/replies/longer-chain.md"), page);
     // Where a limit speaks, the first sentence says so, and each figure says what it is.
     let soft = ["reckon", "tyre-drop-pressure", "wheel_load=75kg", "bead_seat_diameter=622mm", "tyre_width=25mm"];
-    let output = run(&folder.0, &[&soft[..], &["--save", "soft", "--by", "R. Pell"]].concat());
+    let output = folder.run(&[&soft[..], &["--save", "soft", "--by", "R. Pell"]].concat());
     assert!(output.status.success(), "{}", err(&output));
     let page = folder.read("content/replies/soft.md");
     assert!(
@@ -423,7 +363,7 @@ fn a_draft_follows_the_bike_and_its_number_is_free() {
     );
     assert!(page.contains("Mind what is said of its limits below."), "{page}");
     let pair = ["pair", "front=tyre-25", "rear=tyre-28", "--save", "wider-behind", "--by", "S. Brandt", "--json"];
-    let output = run(&folder.0, &pair);
+    let output = folder.run(&pair);
     let data: Value = serde_json::from_slice(&output.stdout).expect("JSON");
     let third = format!("RP-{:03}", first + 2);
     assert_eq!((data["saved"]["number"].as_str(), data["verdict"].as_str()), (Some(third.as_str()), Some("fits")));
@@ -433,11 +373,8 @@ fn a_draft_follows_the_bike_and_its_number_is_free() {
     for parts in
         [&["front=tyre-drawer", "front=rim-622-17-disc"][..], &["cassette-11-34", "derailleur-short", "crank-50-34"]]
     {
-        let output = run(
-            &folder.0,
-            &[&["pair"], parts, &["--save", parts[1].split('=').next_back().expect("a name"), "--by", "R. Pell"]]
-                .concat(),
-        );
+        let save = ["--save", parts[1].split('=').next_back().expect("a name"), "--by", "R. Pell"];
+        let output = folder.run(&[&["pair"], parts, &save].concat());
         assert!(output.status.success(), "{}", err(&output));
     }
     // Approved as they are, they can be pressed.
@@ -454,7 +391,7 @@ fn a_draft_follows_the_bike_and_its_number_is_free() {
 
 #[test]
 fn at_a_terminal_the_name_on_the_draft_is_asked_for() {
-    let folder = Folder::new();
+    let folder = Folder::starter("counter");
     let words = ["reckon", "chain-wear", "measured=306mm", "links=24", "--save", "stretched"];
     let (screen, status) = at_a_terminal(&folder.0, &words, b"T. Okafor\n");
     assert_eq!(status, Some(0), "{screen}");

@@ -3,16 +3,13 @@
 //! The starter library is pressed with all of them. Archives are read here by their directories, as readers do, and not
 //! by the code that writes them.
 
+use crate::folder::{Folder, MARKER, files};
 use flate2::read::DeflateDecoder;
 use roxmltree::{Document, Node, ParsingOptions};
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs;
-use std::io::Read;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::io::{Cursor, Read};
 use std::sync::LazyLock;
 
-const MARKER: &str = ".pressed-by-locknut";
 const BOOK: &str = "editions/library.epub";
 const ZIP: &str = "editions/site.zip";
 const SHEETS: &str = "editions/sheets/";
@@ -35,59 +32,26 @@ A rim of ⌀ *large*. See [the chain](../drivetrain/chain-after-chainring.md#op-
 ![A red square](../../photos/red.png \"Red.\")
 ";
 
-struct Library(PathBuf);
-
-impl Library {
-    fn new(name: &str, change: impl Fn(&str) -> String) -> Self {
-        let library = Self(std::env::temp_dir().join(format!("locknut-editions-{name}-{}", std::process::id())));
-        let _ = fs::remove_dir_all(&library.0);
-        let output = locknut(&["fit-out", &library.0.to_string_lossy()]);
-        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-        let content = library.0.join("content");
-        for folder in ["guides/care", "photos"] {
-            fs::create_dir_all(content.join(folder)).expect("a folder");
-        }
-        fs::write(content.join("guides/care/everything.md"), GUIDE).expect("a guide");
-        image::RgbImage::from_pixel(30, 30, image::Rgb([200, 0, 0]))
-            .save(content.join("photos/red.png"))
-            .expect("a photo");
-        let shop = content.join("shop.yaml");
-        fs::write(&shop, change(&fs::read_to_string(&shop).expect("the shop"))).expect("the shop");
-        library
-    }
-
-    /// Presses, and gives every file by its path.
-    fn press(&self, into: &str) -> BTreeMap<String, Vec<u8>> {
-        let target = self.0.join(into);
-        let output = locknut(&["press", "--library", &self.0.to_string_lossy(), "--into", &target.to_string_lossy()]);
-        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-        files_of(&target)
-    }
+/// The starter library with one guide and one photo more, and its `shop.yaml` changed.
+fn library(name: &str, change: impl Fn(&str) -> String) -> Folder {
+    let library = Folder::laid_down(&format!("editions-{name}"));
+    library.write("content/guides/care/everything.md", GUIDE);
+    let mut photo = Cursor::new(Vec::new());
+    let red = image::RgbImage::from_pixel(30, 30, image::Rgb([200, 0, 0]));
+    red.write_to(&mut photo, image::ImageFormat::Png).expect("a photo");
+    library.write("content/photos/red.png", photo.get_ref());
+    library.write("content/shop.yaml", change(&library.read("content/shop.yaml")));
+    library
 }
 
-impl Drop for Library {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-fn locknut(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_locknut")).args(arguments).output().expect("it runs")
-}
-
-fn files_of(folder: &Path) -> BTreeMap<String, Vec<u8>> {
-    let entries = walkdir::WalkDir::new(folder).into_iter().map(|entry| entry.expect("an entry").into_path());
-    entries
-        .filter(|path| path.is_file())
-        .map(|path| {
-            let name = path.strip_prefix(folder).expect("below").to_string_lossy().into_owned();
-            (name, fs::read(path).expect("a file"))
-        })
-        .collect()
+/// Presses, and gives every file by its path.
+fn press(library: &Folder, into: &str) -> BTreeMap<String, Vec<u8>> {
+    library.done(&["press", "--into", into]);
+    files(&library.0.join(into))
 }
 
 /// The starter library with all editions, pressed once for all tests.
-static PRESSED: LazyLock<BTreeMap<String, Vec<u8>>> = LazyLock::new(|| Library::new("all", all_editions).press("one"));
+static PRESSED: LazyLock<BTreeMap<String, Vec<u8>>> = LazyLock::new(|| press(&library("all", all_editions), "one"));
 
 fn all_editions(shop: &str) -> String {
     let others = shop.lines().filter(|line| !line.starts_with("editions:"));
@@ -156,28 +120,26 @@ fn addresses<'d>(document: &'d Document<'_>) -> Vec<(&'d str, &'d str)> {
 
 #[test]
 fn the_same_library_gives_the_same_bytes() {
-    let library = Library::new("twice", all_editions);
-    let again = library.press("two");
+    let library = library("twice", all_editions);
+    let again = press(&library, "two");
     assert_eq!(again.keys().collect::<Vec<_>>(), PRESSED.keys().collect::<Vec<_>>());
     for (path, bytes) in &again {
         assert!(*bytes == PRESSED[path], "{path} differs");
     }
     // Over a press that is there, pictures are kept and the editions come to the same.
-    assert!(library.press("two") == again, "the second press differs");
+    assert!(press(&library, "two") == again, "the second press differs");
     println!("{} files alike in three presses", again.len());
 }
 
 #[test]
 fn only_what_is_wanted_is_made() {
-    let library =
-        Library::new("wanted", |shop| all_editions(shop).replace("editions: [site, book, sheets, zip]\n", ""));
-    let pressed = library.press("none");
+    let library = library("wanted", |shop| all_editions(shop).replace("editions: [site, book, sheets, zip]\n", ""));
+    let pressed = press(&library, "none");
     assert!(!pressed.keys().any(|path| path.starts_with("editions/")), "none are named");
     let front = text(&pressed["index.html"]);
     assert!(!front.contains("editions/") && !front.contains("Take it with you"));
-    let shop = library.0.join("content/shop.yaml");
-    fs::write(&shop, fs::read_to_string(&shop).expect("the shop") + "editions: [sheets]\n").expect("the shop");
-    let pressed = library.press("sheets");
+    library.write("content/shop.yaml", library.read("content/shop.yaml") + "editions: [sheets]\n");
+    let pressed = press(&library, "sheets");
     assert!(!pressed.contains_key(BOOK) && !pressed.contains_key(ZIP));
     assert!(pressed.keys().any(|path| path.starts_with(SHEETS)));
     assert!(pressed.contains_key("index.html"), "the site is always made");
@@ -273,11 +235,11 @@ fn a_single_sheet_holds_photos_and_the_faces_that_it_needs() {
 
 #[test]
 fn without_an_address_links_become_numbers() {
-    let library = Library::new("offline", |shop| {
+    let library = library("offline", |shop| {
         let lines = all_editions(shop);
         lines.lines().filter(|line| !line.starts_with("site:")).map(|line| format!("{line}\n")).collect()
     });
-    let pressed = library.press("site");
+    let pressed = press(&library, "site");
     let sheet = pressed.iter().find(|(path, _)| path.starts_with("editions/sheets/CA-900-")).expect("the sheet").1;
     assert!(text(sheet).contains("See the chain (DT-014)."), "{}", text(sheet));
     for (path, bytes) in pressed.iter().filter(|(path, _)| path.starts_with(SHEETS)) {

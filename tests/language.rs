@@ -3,6 +3,7 @@
 //! A case names the rule that it shows and says what is read, resolved or worked and what must come of it, or which
 //! fault, at which characters and with which cure. The formulas of some cases stand in the case itself.
 
+use crate::folder::root;
 use locknut::fault::{Fault, id};
 use locknut::mechanics::bundle;
 use locknut::mechanics::compute;
@@ -18,7 +19,7 @@ use locknut::mechanics::working::{Working, read_inputs, work};
 use locknut::text::{Mapped, Span, Spanned};
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -105,7 +106,7 @@ source: made for this case
 ";
 
 fn folder() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/language")
+    root().join("tests/language")
 }
 
 fn cases() -> Vec<(String, Case)> {
@@ -367,7 +368,7 @@ fn check_settling(case: &Case, working: &Working<'_>) -> Outcome {
 fn every_fault_of_the_engine_has_a_case() {
     let shown: BTreeSet<String> = cases().into_iter().filter_map(|(_, case)| Some(case.fault?.id)).collect();
     let mut raised = BTreeSet::new();
-    for entry in walkdir::WalkDir::new(Path::new(env!("CARGO_MANIFEST_DIR")).join("src/mechanics")) {
+    for entry in walkdir::WalkDir::new(root().join("src/mechanics")) {
         let entry = entry.expect("a file of the engine");
         // What examples, rules about parts and marks in text raise is about a file, and is shown in tests/mistakes.
         let is_of_files = entry.path().ends_with("example.rs")

@@ -5,9 +5,10 @@
 //! perhaps with numbers (`given`), and the markup that should come of it. `LOCKNUT_REWRITE=1` writes the markup that
 //! came of it into the cases, for `git diff` to be read by somebody; CI never sets it.
 
+use crate::folder::root;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use locknut::mechanics::bundle;
 use locknut::mechanics::compute;
@@ -40,7 +41,7 @@ struct Case {
 const EXPECTED: &str = "\nmathml: |-\n";
 
 fn case_files() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mathml");
+    let folder = root().join("tests/mathml");
     let mut files: Vec<PathBuf> =
         fs::read_dir(folder).expect("the folder of cases").map(|entry| entry.expect("a file").path()).collect();
     files.sort();

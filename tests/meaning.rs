@@ -1,6 +1,7 @@
 //! What `meaning` tells is true: every word of every sort is explained, every example of a table of keys is read by the
 //! very reader that goes by the table, and every block's example is worked.
 
+use crate::folder::{Folder, root};
 use locknut::evaluate::Drafts;
 use locknut::fault::id;
 use locknut::library::block::WORDS;
@@ -11,12 +12,6 @@ use locknut::press;
 use locknut::text::Mapped;
 use locknut::yaml::keys::{Holds, Keys};
 use locknut::{library, yaml};
-use std::fs;
-use std::path::{Path, PathBuf};
-
-fn root() -> &'static Path {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-}
 
 #[test]
 fn every_word_is_explained() {
@@ -85,54 +80,24 @@ fn keys_of(name: &str) -> &'static Keys {
     form.holds.tables()[0]
 }
 
-struct Folder(PathBuf);
-
-impl Folder {
-    fn with_library(name: &str) -> Self {
-        let folder = Self(std::env::temp_dir().join(format!("locknut-meaning-{name}-{}", std::process::id())));
-        for entry in walkdir::WalkDir::new(root().join("content")) {
-            let entry = entry.expect("an entry");
-            let to = folder.0.join(entry.path().strip_prefix(root()).expect("below"));
-            if entry.file_type().is_dir() {
-                fs::create_dir_all(to).expect("a folder");
-            } else {
-                fs::copy(entry.path(), to).expect("a copy");
-            }
-        }
-        folder
-    }
-
-    fn write(&self, path: &str, text: &str) {
-        let path = self.0.join("content").join(path);
-        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
-        fs::write(path, text).expect("a file");
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
 #[test]
 fn examples_are_read_by_the_readers_of_their_tables() {
-    let folder = Folder::with_library("tables");
+    let folder = Folder::starter("meaning");
     let indented = |text: &str| text.lines().map(|line| format!("  {line}\n")).collect::<String>();
-    folder.write("shop.yaml", &lines(keys_of("shop")));
-    folder.write("stated/sample.yaml", &format!("stem:\n{}", indented(&lines(keys_of("stated")))));
-    folder.write("bikes/sample_bike.yaml", &lines(keys_of("bike")).replace("BS-001", "BS-901"));
-    folder.write("faults/sample.yaml", &lines(keys_of("chart")).replace("FC-001", "FC-901"));
-    folder.write("formulas/sample.yaml", &lines(keys_of("formula")));
-    folder.write("shelf/cassette.yaml", &lines(keys_of("shelf")).replace("capacity:", "largest:"));
+    folder.write("content/shop.yaml", lines(keys_of("shop")));
+    folder.write("content/stated/sample.yaml", format!("stem:\n{}", indented(&lines(keys_of("stated")))));
+    folder.write("content/bikes/sample_bike.yaml", lines(keys_of("bike")).replace("BS-001", "BS-901"));
+    folder.write("content/faults/sample.yaml", lines(keys_of("chart")).replace("FC-001", "FC-901"));
+    folder.write("content/formulas/sample.yaml", lines(keys_of("formula")));
+    folder.write("content/shelf/cassette.yaml", lines(keys_of("shelf")).replace("capacity:", "largest:"));
     let page = |name: &str, number: &str| format!("---\n{}---\n", lines(keys_of(name)).replace("DT-014", number));
-    folder.write("guides/drivetrain/sample.md", &page("guide", "DT-901"));
-    folder.write("replies/sample.md", &page("reply", "DT-902").replace("longer-chain", "longer-chain-too"));
+    folder.write("content/guides/drivetrain/sample.md", page("guide", "DT-901"));
+    folder.write("content/replies/sample.md", page("reply", "DT-902").replace("longer-chain", "longer-chain-too"));
     let blocks = FORMS.iter().filter(|form| form.place.contains("block"));
     let blocks: String = blocks.map(|form| format!("\n```{}\n{}```\n", form.name, lines(keys_of(form.name)))).collect();
     folder.write(
-        "guides/drivetrain/blocks.md",
-        &format!("{}\n{blocks}", page("guide", "DT-903").replace("longer-chain", "other-chain")),
+        "content/guides/drivetrain/blocks.md",
+        format!("{}\n{blocks}", page("guide", "DT-903").replace("longer-chain", "other-chain")),
     );
     let read = library::read(&folder.0).expect("it can be read");
     let ours = ["sample", "shop.yaml", "blocks", "cassette.yaml"];
@@ -147,11 +112,11 @@ fn examples_are_read_by_the_readers_of_their_tables() {
 
 #[test]
 fn every_block_that_is_shown_is_worked() {
-    let folder = Folder::with_library("blocks");
+    let folder = Folder::starter("meaning");
     let front = "---\ntitle: Blocks\nsummary: Every block as it is shown.\ntopic: drivetrain\nnumber: DT-901\nrevision: A\n\
                  issued: 2026-05-03\nprepared_by: R. Pell\ndone_by: rider\n---\n";
     let blocks: String = WORDS.iter().map(|block| format!("\n```{}\n{}\n```\n", block.word, block.example)).collect();
-    folder.write("guides/drivetrain/blocks.md", &format!("{front}{blocks}"));
+    folder.write("content/guides/drivetrain/blocks.md", format!("{front}{blocks}"));
     let proof = press::proof(&folder.0, Drafts::Proved, Date::parse("2026-11-26")).expect("it can be read");
     let said: Vec<String> = proof.faults.iter().map(|one| format!("{}: {}", one.file, one.fault.message)).collect();
     assert!(!proof.has_faults(), "{}", said.join("\n"));
@@ -162,8 +127,8 @@ fn a_reader_refuses_what_its_table_lacks() {
     let front = lines(keys_of("guide"));
     for key in keys_of("guide").keys.iter().filter(|key| key.is_needed()) {
         let without: String = front.replace(&format!("{}\n", key.example), "");
-        let folder = Folder::with_library(&format!("without-{}", key.name));
-        folder.write("guides/drivetrain/sample.md", &format!("---\n{without}---\n"));
+        let folder = Folder::starter("meaning");
+        folder.write("content/guides/drivetrain/sample.md", format!("---\n{without}---\n"));
         let read = library::read(&folder.0).expect("it can be read");
         let told =
             read.faults.iter().any(|one| one.fault.id == id::MISSING_KEY && one.fault.message.starts_with(key.name));

@@ -6,6 +6,7 @@
 //! `.rule.yaml` a rule about parts, `.family.yaml` a family of parts, `.words` a command line. The few
 //! mistakes that can't be a file in a checkout are made here. `LOCKNUT_REWRITE=1` writes what is said anew, never in CI.
 
+use crate::folder::{Folder, err, root};
 use locknut::diagnostic::{Source, draw};
 use locknut::evaluate::Drafts;
 use locknut::fault::id;
@@ -19,8 +20,6 @@ use locknut::yaml;
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::Command;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 const STAGES: [&str; 6] = ["read", "parse", "evaluate", "set", "press", "command"];
 const WIDTH: usize = 80;
@@ -66,17 +65,15 @@ const DERAILLEURS: &str = "parts:
 ";
 
 fn folder() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes")
+    root().join("tests/mistakes")
 }
 
-/// A library in a folder of its own, gone when dropped.
-struct Library(PathBuf);
+/// A small library in which one thing may be wrong.
+struct Library(Folder);
 
 impl Library {
     fn new() -> Self {
-        static NEXT: AtomicUsize = AtomicUsize::new(0);
-        let name = format!("locknut-mistakes-{}-{}", std::process::id(), NEXT.fetch_add(1, Ordering::Relaxed));
-        let library = Self(std::env::temp_dir().join(name));
+        let library = Self(Folder::new("mistakes"));
         library.write("content/shop.yaml", SHOP.as_bytes());
         library.write("content/stated/stock.yaml", STOCK.as_bytes());
         library.write("content/shelf/cassette.yaml", CASSETTES.as_bytes());
@@ -92,10 +89,12 @@ impl Library {
         library
     }
 
+    fn root(&self) -> &Path {
+        &self.0.0
+    }
+
     fn write(&self, path: &str, bytes: &[u8]) {
-        let path = self.0.join(path);
-        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder for the test");
-        fs::write(path, bytes).expect("a file for the test");
+        self.0.write(path, bytes);
     }
 
     fn said(&self) -> String {
@@ -103,18 +102,13 @@ impl Library {
     }
 
     fn said_of(&self, drafts: Drafts) -> String {
-        let proof = press::proof(&self.0, drafts, Date::parse("2026-11-25")).expect("the machine reads its own files");
+        let proof =
+            press::proof(self.root(), drafts, Date::parse("2026-11-25")).expect("the machine reads its own files");
         let none = Source::default();
         let source = |name: &str| {
             proof.sources.iter().find(|source| source.name == name).map_or(&none, |source| source.as_ref())
         };
         proof.faults.iter().map(|one| draw(&one.fault, source(&one.file), WIDTH)).collect()
-    }
-}
-
-impl Drop for Library {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
     }
 }
 
@@ -191,17 +185,12 @@ fn words_said(bytes: &[u8], library: &Library) -> String {
             c => words.last_mut().expect("one at least").push(c),
         }
     }
-    let program = env!("CARGO_BIN_EXE_locknut");
-    let output = Command::new(program)
-        .args(&words)
-        .current_dir(&library.0)
-        .env("COLUMNS", "80")
-        .output()
-        .expect("the program runs");
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let output = library.0.run(&words);
     if output.status.code() != Some(2) {
         return format!("{line} ended with {:?}, not 2", output.status.code());
     }
-    String::from_utf8_lossy(&output.stderr).into_owned()
+    err(&output)
 }
 
 /// Mistakes that can't be files of a checkout: their names, and what is said.
@@ -263,14 +252,14 @@ fn made_here() -> Vec<(&'static str, String)> {
         ("read/a-link-to-another-file", {
             let library = Library::new();
             library.write("outside.md", GUIDE.as_bytes());
-            fs::create_dir_all(library.0.join("content/guides/drivetrain")).expect("a folder");
-            std::os::unix::fs::symlink("../../../outside.md", library.0.join(page)).expect("a link");
+            fs::create_dir_all(library.root().join("content/guides/drivetrain")).expect("a folder");
+            std::os::unix::fs::symlink("../../../outside.md", library.root().join(page)).expect("a link");
             library.said()
         }),
         ("read/a-link-to-another-folder", {
             let library = Library::new();
-            fs::create_dir_all(library.0.join("content/guides")).expect("a folder");
-            std::os::unix::fs::symlink("/tmp", library.0.join("content/guides/drivetrain")).expect("a link");
+            fs::create_dir_all(library.root().join("content/guides")).expect("a folder");
+            std::os::unix::fs::symlink("/tmp", library.root().join("content/guides/drivetrain")).expect("a link");
             library.said()
         }),
         ("read/ten-megabytes-in-a-line", with(page, &vec![b'-'; 10 * 1024 * 1024])),
@@ -306,9 +295,7 @@ fn made_here() -> Vec<(&'static str, String)> {
             // Nobody listens there, and no network is asked.
             library.write(page, format!("{GUIDE}\nSee [the standard](http://127.0.0.1:9/standard).\n").as_bytes());
             let words = ["proof", "--outside", "--on", "2026-11-25"];
-            let program = Command::new(env!("CARGO_BIN_EXE_locknut"));
-            let output = { program }.args(words).current_dir(&library.0).env("COLUMNS", "80").output();
-            String::from_utf8_lossy(&output.expect("the program runs").stderr).into_owned()
+            err(&library.0.run(&words))
         }),
         ("evaluate/nothing-signed", {
             let library = Library::new();

@@ -3,6 +3,7 @@
 //! Each file of `tests/pairings/` is a question: parts with all that the rules ask of them, the verdict, and words that
 //! the reasons must hold. The answers are customs of the trade or of the publication that each file names.
 
+use crate::folder::root;
 use locknut::mechanics::pairing::ask::{Asked, Asking, Pairing};
 use locknut::mechanics::pairing::shelf::Rules;
 use locknut::mechanics::pairing::value::{Values, read_all};
@@ -22,7 +23,7 @@ struct Case {
 }
 
 fn cases(rules: &Rules) -> Vec<Case> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/pairings");
+    let folder = root().join("tests/pairings");
     let mut files: Vec<_> =
         std::fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry").path()).collect();
     files.sort();

@@ -2,70 +2,54 @@
 //!
 //! A site is whole where every file that its marker names is there with the hash that the marker gives, and no other.
 
+use crate::folder::{Folder, MARKER, PROGRAM, command, err};
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-const MARKER: &str = ".pressed-by-locknut";
-
-struct Folder(PathBuf);
-
-impl Folder {
-    /// A new library of the starter's pages.
-    fn new(name: &str) -> Self {
-        let folder = Self(std::env::temp_dir().join(format!("locknut-press-{name}-{}", std::process::id())));
-        let _ = fs::remove_dir_all(&folder.0);
-        let output =
-            Command::new(env!("CARGO_BIN_EXE_locknut")).arg("fit-out").arg(&folder.0).output().expect("it runs");
-        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-        // The handbook's pages and the editions are made like the others, and hundreds of presses are quicker without.
-        let shop = folder.0.join("content/shop.yaml");
-        let text = fs::read_to_string(&shop).expect("the shop");
-        fs::write(
-            &shop,
-            text.replace("handbook: true", "handbook: false").replace("[site, book, sheets, zip]", "[site]"),
-        )
-        .expect("the shop");
-        folder
-    }
-
-    /// A library of a few small pages, for what takes hundreds of presses.
-    fn small(name: &str) -> Self {
-        let folder = Self::new(name);
-        for part in ["guides", "replies", "bikes", "faults", "shelf", "photos", "formulas"] {
-            fs::remove_dir_all(folder.0.join("content").join(part)).expect("the starter has it");
-        }
-        // What was signed belongs to sheets that are gone.
-        fs::remove_file(folder.0.join("content/register.yaml")).expect("the starter is signed");
-        let shop = folder.0.join("content/shop.yaml");
-        let text = fs::read_to_string(&shop).expect("the shop").replace("arrangement: roadster\n", "");
-        fs::write(&shop, text).expect("the shop");
-        let guides = folder.0.join("content/guides/drivetrain");
-        fs::create_dir_all(&guides).expect("a folder");
-        for number in ["901", "902", "903"] {
-            let guide = include_str!("mistakes/sound.md").replace("DT-900", &format!("DT-{number}"));
-            fs::write(guides.join(format!("chain-{number}.md")), guide).expect("a guide");
-        }
-        folder
-    }
+/// A new library of the starter's pages.
+fn library(name: &str) -> Folder {
+    let library = Folder::laid_down(&format!("press-{name}"));
+    // The handbook's pages and the editions are made like the others, and hundreds of presses are quicker without.
+    library.change("content/shop.yaml", "handbook: true", "handbook: false");
+    library.change("content/shop.yaml", "[site, book, sheets, zip]", "[site]");
+    library
 }
 
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
+/// A library of a few small pages, for what takes hundreds of presses.
+fn small(name: &str) -> Folder {
+    let library = library(name);
+    for part in ["guides", "replies", "bikes", "faults", "shelf", "photos", "formulas"] {
+        fs::remove_dir_all(library.0.join("content").join(part)).expect("the starter has it");
     }
+    // What was signed belongs to sheets that are gone.
+    fs::remove_file(library.0.join("content/register.yaml")).expect("the starter is signed");
+    library.change("content/shop.yaml", "arrangement: roadster\n", "");
+    for number in ["901", "902", "903"] {
+        let guide = include_str!("mistakes/sound.md").replace("DT-900", &format!("DT-{number}"));
+        library.write(&format!("content/guides/drivetrain/chain-{number}.md"), guide);
+    }
+    library
 }
 
-fn press(library: &Path, into: &Path) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_locknut"))
-        .args(["press", "--library"])
-        .arg(library)
-        .arg("--into")
-        .arg(into)
-        .output()
-        .expect("it runs")
+/// Presses into the library's own folder, and gives where.
+fn pressed(library: &Folder) -> PathBuf {
+    library.done(&["press"]);
+    library.0.join("pressed")
+}
+
+/// The press of one library over a site that may be another's.
+fn press(library: &Folder, into: &Path) -> Command {
+    let mut press = command(&library.0, &["press", "--into"]);
+    press.arg(into);
+    press
+}
+
+fn done(mut press: Command) {
+    let output = press.output().expect("it runs");
+    assert_eq!(output.status.code(), Some(0), "{}", err(&output));
 }
 
 /// The edition of a whole site.
@@ -103,17 +87,15 @@ fn stopped_at_any_other_moment_there_is_a_whole_site() {
 }
 
 fn stopped_at_any_moment(seed: u64) {
-    let (one, other) = (Folder::small(&format!("kill-one-{seed}")), Folder::small(&format!("kill-other-{seed}")));
-    let shop = other.0.join("content/shop.yaml");
-    let text = fs::read_to_string(&shop).expect("the shop").replace("Ennismouth", "Ennisford");
-    fs::write(&shop, text).expect("another shop");
+    let (one, other) = (small("one"), small("other"));
+    other.change("content/shop.yaml", "Ennismouth", "Ennisford");
     let target = one.0.join("site");
-    assert_eq!(press(&other.0, &target).status.code(), Some(0));
+    done(press(&other, &target));
     let second = whole(&target).expect("a whole site");
     // What a press takes depends on the pictures that the last site lends it, and on what runs beside it.
     let timed = |library: &Folder| {
         let began = Instant::now();
-        assert_eq!(press(&library.0, &target).status.code(), Some(0));
+        done(press(library, &target));
         began.elapsed()
     };
     let takes = timed(&one).max(timed(&other)).max(timed(&one));
@@ -122,16 +104,8 @@ fn stopped_at_any_moment(seed: u64) {
     let mut rng = fastrand::Rng::with_seed(seed);
     let (mut stopped, mut found) = (0, BTreeSet::new());
     for round in 0..250 {
-        let library = if round % 2 == 0 { &other.0 } else { &one.0 };
-        let mut child = Command::new(env!("CARGO_BIN_EXE_locknut"))
-            .args(["press", "--library"])
-            .arg(library)
-            .arg("--into")
-            .arg(&target)
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .expect("it runs");
+        let library = if round % 2 == 0 { &other } else { &one };
+        let mut child = press(library, &target).stdout(Stdio::null()).stderr(Stdio::null()).spawn().expect("it runs");
         std::thread::sleep(Duration::from_micros(
             rng.u64(0..=u64::try_from(takes.as_micros()).expect("short") * 13 / 10),
         ));
@@ -146,7 +120,7 @@ fn stopped_at_any_moment(seed: u64) {
     assert!(stopped > 50, "too few were stopped to say anything: {stopped}");
     assert_eq!(found.len(), 2, "both editions were found");
     // The next press sweeps what the stopped ones left.
-    assert_eq!(press(&one.0, &target).status.code(), Some(0));
+    done(press(&one, &target));
     let beside: BTreeSet<String> = fs::read_dir(&one.0)
         .expect("the folder")
         .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
@@ -157,7 +131,7 @@ fn stopped_at_any_moment(seed: u64) {
 /// A disk of two megabytes in a name space of its own, filled up between two presses.
 #[test]
 fn on_a_full_disk_the_last_good_site_stays() {
-    let library = Folder::small("full");
+    let library = small("full");
     let disk = library.0.join("disk");
     fs::create_dir_all(&disk).expect("a folder");
     let script = r#"
@@ -178,7 +152,7 @@ fn on_a_full_disk_the_last_good_site_stays() {
         .args(["--mount", "--map-root-user", "--user", "bash", "-c", script])
         .env("DISK", &disk)
         .env("LIBRARY", &library.0)
-        .env("LOCKNUT", env!("CARGO_BIN_EXE_locknut"))
+        .env("LOCKNUT", PROGRAM)
         .output()
         .expect("unshare of util-linux");
     let read = |name: &str| fs::read_to_string(library.0.join(name)).unwrap_or_default();
@@ -192,9 +166,8 @@ fn on_a_full_disk_the_last_good_site_stays() {
 
 #[test]
 fn a_changed_picture_is_drawn_anew_and_the_others_are_kept() {
-    let library = Folder::new("pictures");
-    let site = library.0.join("pressed");
-    assert_eq!(press(&library.0, &site).status.code(), Some(0));
+    let library = library("pictures");
+    let site = pressed(&library);
     let picture = walkdir::WalkDir::new(site.join("drawings"))
         .into_iter()
         .map(|entry| entry.expect("an entry").into_path())
@@ -203,7 +176,7 @@ fn a_changed_picture_is_drawn_anew_and_the_others_are_kept() {
     let good = fs::read(&picture).expect("a picture");
     assert!(good.starts_with(b"\x89PNG"));
     fs::write(&picture, b"spoilt").expect("a spoilt picture");
-    assert_eq!(press(&library.0, &site).status.code(), Some(0));
+    pressed(&library);
     assert_eq!(fs::read(&picture).expect("a picture"), good);
 }
 
@@ -261,25 +234,21 @@ fn telephone_photo() -> Vec<u8> {
 
 #[test]
 fn a_photo_is_turned_scaled_and_says_nothing_of_its_maker() {
-    let library = Folder::new("photos");
+    let library = library("photos");
     let guide = MANY.replace(
         "[^two]: The",
         "![The end at (=part.length).](../../photos/End%20of%20chain.jpg \"It is (=part.length) long.\")\n\n\
 ```working\nname: part\nequation: {length: 2 * 12.7 mm}\nunit: {length: mm}\ndecimals: {length: 1}\n```\n\n\
 In a line ![small](../../photos/small.png) ![wide](../../photos/wide.jpg).\n\n[^two]: The",
     );
-    fs::create_dir_all(library.0.join("content/photos")).expect("a folder");
-    fs::create_dir_all(library.0.join("content/guides/care")).expect("a folder");
-    fs::write(library.0.join("content/photos/End of chain.jpg"), telephone_photo()).expect("a photo");
+    library.write("content/photos/End of chain.jpg", telephone_photo());
     let small = image::RgbaImage::from_pixel(40, 30, image::Rgba([0, 90, 0, 128]));
     small.save(library.0.join("content/photos/small.png")).expect("a photo");
     let wide = image::RgbImage::from_pixel(2400, 1200, image::Rgb([0, 90, 0]));
     wide.save(library.0.join("content/photos/wide.jpg")).expect("a photo");
-    fs::write(library.0.join("content/guides/care/everything-at-once.md"), guide).expect("a guide");
+    library.write("content/guides/care/everything-at-once.md", guide);
     assert!(String::from_utf8_lossy(&telephone_photo()).contains("Quay Steps"));
-    let site = library.0.join("pressed");
-    let output = press(&library.0, &site);
-    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    let site = pressed(&library);
     let page = fs::read_to_string(site.join("guides/care/everything-at-once.html")).expect("the page");
     let named = |begins: &str| {
         let entries = fs::read_dir(site.join("photos")).expect("photos");
@@ -310,14 +279,10 @@ In a line ![small](../../photos/small.png) ![wide](../../photos/wide.jpg).\n\n[^
     let whole_before = whole(&site).expect("a site");
     let torn = fs::read(library.0.join("content/photos/small.png")).expect("a photo");
     let at = torn.windows(4).position(|four| four == b"IDAT").expect("points");
-    fs::write(library.0.join("content/photos/small.png"), &torn[..at + 6]).expect("a torn photo");
+    library.write("content/photos/small.png", &torn[..at + 6]);
     for command in ["press", "proof"] {
-        let output = Command::new(env!("CARGO_BIN_EXE_locknut"))
-            .args([command, "--library"])
-            .arg(&library.0)
-            .output()
-            .expect("it runs");
-        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        let output = library.run(&[command]);
+        let said = err(&output);
         assert_eq!(output.status.code(), Some(1), "{command}: {said}");
         assert!(said.contains("everything-at-once.md:") && said.contains("(photo-unreadable)"), "{said}");
     }
@@ -326,12 +291,9 @@ In a line ![small](../../photos/small.png) ![wide](../../photos/wide.jpg).\n\n[^
 
 #[test]
 fn notes_terms_drawings_and_former_addresses_are_set() {
-    let library = Folder::new("many");
-    fs::create_dir_all(library.0.join("content/guides/care")).expect("a folder");
-    fs::write(library.0.join("content/guides/care/everything-at-once.md"), MANY).expect("a guide");
-    let site = library.0.join("pressed");
-    let output = press(&library.0, &site);
-    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    let library = library("many");
+    library.write("content/guides/care/everything-at-once.md", MANY);
+    let site = pressed(&library);
     let page = fs::read_to_string(site.join("guides/care/everything-at-once.html")).expect("the page");
     for part in [
         r##"First<sup class="note-mark"><a id="note-1-at" href="#note-1">1</a></sup>"##,
@@ -353,9 +315,8 @@ fn notes_terms_drawings_and_former_addresses_are_set() {
 
 #[test]
 fn every_page_is_well_formed() {
-    let library = Folder::new("form");
-    let site = library.0.join("pressed");
-    assert_eq!(press(&library.0, &site).status.code(), Some(0));
+    let library = library("form");
+    let site = pressed(&library);
     let mut pages = 0;
     for entry in walkdir::WalkDir::new(&site) {
         let path = entry.expect("an entry").into_path();
@@ -375,9 +336,8 @@ fn every_page_is_well_formed() {
 /// Every page says of which edition it is, and so does the site itself; nothing is left of what stood for the mark.
 #[test]
 fn every_page_holds_the_mark_of_its_edition() {
-    let library = Folder::new("mark");
-    let site = library.0.join("pressed");
-    assert_eq!(press(&library.0, &site).status.code(), Some(0));
+    let library = library("mark");
+    let site = pressed(&library);
     let edition = whole(&site).expect("a whole site");
     let marked = format!("data-edition=\"{edition}\"");
     let told = fs::read_to_string(site.join("edition.json")).expect("the mark as data");
@@ -392,24 +352,19 @@ fn every_page_holds_the_mark_of_its_edition() {
         }
     }
     // A word changed anywhere is another edition.
-    let shop = library.0.join("content/shop.yaml");
-    let text = fs::read_to_string(&shop).expect("the shop");
-    fs::write(&shop, text.replace("Ring before you come", "Ring first")).expect("the shop");
-    assert_eq!(press(&library.0, &site).status.code(), Some(0));
+    library.change("content/shop.yaml", "Ring before you come", "Ring first");
+    pressed(&library);
     assert_ne!(whole(&site), Ok(edition));
 }
 
 /// Without an address of the site nothing leads to one, and the page for missing addresses leads from the host's root.
 #[test]
 fn a_site_without_an_address_claims_none() {
-    let library = Folder::new("nowhere");
-    let shop = library.0.join("content/shop.yaml");
-    let text = fs::read_to_string(&shop).expect("the shop");
-    let without: String =
-        text.lines().filter(|line| !line.starts_with("site:")).map(|line| format!("{line}\n")).collect();
-    fs::write(&shop, without).expect("the shop");
-    let site = library.0.join("pressed");
-    assert_eq!(press(&library.0, &site).status.code(), Some(0));
+    let library = library("nowhere");
+    let shop = library.read("content/shop.yaml");
+    let without = shop.lines().filter(|line| !line.starts_with("site:")).map(|line| format!("{line}\n"));
+    library.write("content/shop.yaml", without.collect::<String>());
+    let site = pressed(&library);
     let page = fs::read_to_string(site.join("guides/drivetrain/chain-after-chainring.html")).expect("a page");
     for part in ["rel=\"canonical\"", "og:", "class=\"sheet-code\"", "tollgate.example"] {
         assert!(!page.contains(part), "{part} in\n{page}");

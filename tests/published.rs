@@ -5,6 +5,7 @@
 //! A file under `tests/independent/` holds what a program in another language made of the same question without the
 //! engine's formula: `independent.py` there writes it, and works it again at every test run.
 
+use crate::folder::root;
 use fastrand::Rng;
 use locknut::mechanics::bundle;
 use locknut::mechanics::formula::Formula;
@@ -13,7 +14,6 @@ use locknut::mechanics::written::parse_written;
 use locknut::text::{Mapped, Span, Spanned};
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -74,7 +74,7 @@ fn figure(working: &Working<'_>, name: &str) -> f64 {
 
 /// The files of a folder beside this one, by name.
 fn files_of<T: serde::de::DeserializeOwned>(folder: &str) -> Vec<(String, Vec<T>)> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests").join(folder);
+    let folder = root().join("tests").join(folder);
     let mut files = Vec::new();
     for entry in std::fs::read_dir(folder).expect("the folder") {
         let path = entry.expect("an entry").path();

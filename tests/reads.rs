@@ -1,15 +1,15 @@
 //! Each figure remembers what it read: its own name, the names that its working used, the formula and its version.
 
+use crate::folder::root;
 use locknut::drawing::Drawings;
 use locknut::evaluate::figure::{Figure, Origin};
 use locknut::evaluate::formulas::Formulas;
 use locknut::evaluate::{Drafts, WorkedPiece, WorkedText, evaluate};
 use locknut::library;
-use std::path::Path;
 
 #[test]
 fn figures_of_the_bundled_guide_remember_what_they_read() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let root = root();
     let read = library::read(root).expect("the library that comes with the program");
     let library = read.library.expect("a shop");
     let (drawings, bad) = Drawings::of(root).expect("drawings");

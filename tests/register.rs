@@ -4,18 +4,11 @@
 //! and with a pairing that flips. The numbers are the story's own; what is checked is that each step says what the one
 //! before it did. No source but the contract of the register.
 
+use crate::folder::{Folder, err, flat, out, root, run_in};
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
 
-/// A library in a folder of its own, gone when dropped.
-struct Workshop(PathBuf);
-
-impl Drop for Workshop {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
+/// A small library with a register.
+struct Workshop(Folder);
 
 const SHOP: &str = "name: Tollgate Cycle Works\nplace: Ennismouth\nsite: https://tollgate.example/guides\nunsigned_drift: refused\nunits: {torque: N·m}\nbeside: {torque: lbf·in}\n";
 
@@ -95,9 +88,7 @@ show: links
 
 impl Workshop {
     fn new(name: &str) -> Self {
-        let folder = std::env::temp_dir().join(format!("locknut-register-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&folder);
-        let workshop = Self(folder);
+        let workshop = Self(Folder::new(&format!("register-{name}")));
         workshop.write("content/shop.yaml", SHOP);
         workshop.write("content/stated/torque.yaml", STATED);
         workshop.write("content/guides/fasteners/stem.md", STEM);
@@ -107,28 +98,17 @@ impl Workshop {
     }
 
     fn write(&self, path: &str, text: &str) {
-        let path = self.0.join(path);
-        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder for the test");
-        fs::write(path, text).expect("a file for the test");
+        self.0.write(path, text);
     }
 
     fn read(&self, path: &str) -> String {
-        fs::read_to_string(self.0.join(path)).unwrap_or_else(|error| panic!("{path}: {error}"))
-    }
-
-    fn run(&self, arguments: &[&str]) -> Output {
-        Command::new(env!("CARGO_BIN_EXE_locknut"))
-            .args(arguments)
-            .current_dir(&self.0)
-            .env("COLUMNS", "80")
-            .output()
-            .expect("the program runs")
+        self.0.read(path)
     }
 
     /// Runs a command that must end with this status, and gives what it said.
     fn says(&self, status: i32, arguments: &[&str]) -> String {
-        let output = self.run(arguments);
-        let said = format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
+        let output = self.0.run(arguments);
+        let said = out(&output) + &err(&output);
         assert_eq!(output.status.code(), Some(status), "{arguments:?}\n{said}");
         said
     }
@@ -150,11 +130,6 @@ fn holds(text: &str, all: &[&str]) {
     for words in all {
         assert!(text.contains(words), "{words:?} is not in\n{text}");
     }
-}
-
-/// The text of a page as a reader has it: one space between words, and ones that break.
-fn plain(html: &str) -> String {
-    html.replace('\u{a0}', " ").split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 #[test]
@@ -215,7 +190,7 @@ fn a_torque_is_marked_otherwise() {
     holds(&shop.says(0, &["drift"]), &["Nothing differs from the signed register"]);
     shop.says(0, &["press"]);
 
-    let page = plain(&shop.read("pressed/guides/fasteners/stem.html"));
+    let page = flat(&shop.read("pressed/guides/fasteners/stem.html"));
     holds(
         &page,
         &[
@@ -231,7 +206,7 @@ fn a_torque_is_marked_otherwise() {
     let same = other_before.replace(&mark_before, "") == other.replace(&mark_after, "");
     assert!(same, "what rests on nothing that changed has not moved");
 
-    let front = plain(&shop.read("pressed/index.html"));
+    let front = flat(&shop.read("pressed/index.html"));
     holds(
         &front,
         &["Figures that changed", "<td>torque stem</td><td>5 N·m (44 lbf·in)</td><td>6 N·m (53 lbf·in)</td>"],
@@ -257,13 +232,13 @@ fn a_torque_is_marked_otherwise() {
         &STEM.replace("revision: A", "revision: C").replace("05-03", "06-10"),
     );
     shop.says(0, &["press"]);
-    holds(&plain(&shop.read("pressed/guides/fasteners/stem.html")), &["<dt>Revision</dt><dd>C</dd>"]);
+    holds(&flat(&shop.read("pressed/guides/fasteners/stem.html")), &["<dt>Revision</dt><dd>C</dd>"]);
 
     // A file that is renamed keeps its number, and is no drift; one that goes is.
-    fs::rename(shop.0.join("content/guides/care/other.md"), shop.0.join("content/guides/care/another.md"))
+    fs::rename(shop.0.0.join("content/guides/care/other.md"), shop.0.0.join("content/guides/care/another.md"))
         .expect("a rename");
     holds(&shop.says(0, &["drift"]), &["Nothing differs"]);
-    fs::remove_file(shop.0.join("content/guides/care/another.md")).expect("it goes");
+    fs::remove_file(shop.0.0.join("content/guides/care/another.md")).expect("it goes");
     holds(&shop.says(1, &["drift"]), &["CA-900 no longer pressed, was signed with 1 figure"]);
     shop.sign("2026-06-11", "nobody asks for it", &[]);
     assert!(!shop.read("content/register.yaml").contains("\"CA-900 "));
@@ -316,7 +291,7 @@ fn a_formula_changes() {
     holds(&shop.says(1, &["press"]), &["1 figure of sheet CA-900 differ"]);
     holds(&shop.sign("2026-06-01", "with the dropout", &[]), &["CA-900 is revision D now"]);
     shop.says(0, &["press"]);
-    holds(&plain(&shop.read("pressed/guides/care/other.html")), &["chain both: 820 mm, now 824 mm. with the dropout."]);
+    holds(&flat(&shop.read("pressed/guides/care/other.html")), &["chain both: 820 mm, now 824 mm. with the dropout."]);
     holds(&shop.says(0, &["drift"]), &["Nothing differs"]);
 }
 
@@ -344,17 +319,13 @@ fn a_pairing_flips() {
     shop.says(1, &["press"]);
     holds(&shop.sign("2026-06-01", "another cassette", &[]), &["CA-900 is revision D now"]);
     shop.says(0, &["press"]);
-    holds(&plain(&shop.read("pressed/guides/care/other.html")), &["now does not fit. another cassette."]);
+    holds(&flat(&shop.read("pressed/guides/care/other.html")), &["now does not fit. another cassette."]);
     holds(&shop.says(0, &["drift"]), &["Nothing differs"]);
 }
 
 /// The register of the library that comes with the program is that of its figures.
 #[test]
 fn the_starter_library_is_signed() {
-    let output = Command::new(env!("CARGO_BIN_EXE_locknut"))
-        .args(["drift", "--library"])
-        .arg(Path::new(env!("CARGO_MANIFEST_DIR")))
-        .output()
-        .expect("the program runs");
-    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stdout));
+    let output = run_in(root(), &["drift"]);
+    assert_eq!(output.status.code(), Some(0), "{}", out(&output));
 }

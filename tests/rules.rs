@@ -4,15 +4,15 @@
 //! named beside it. Besides: each outcome has an example; each attribute of an example decides, so that without it the
 //! verdict is not known; and every pair of families is joined by a rule or listed as apart, with a reason.
 
+use crate::folder::root;
 use locknut::mechanics::pairing::rule::{Rule, RuleExample};
 use locknut::mechanics::pairing::shelf::Rules;
 use locknut::mechanics::pairing::value::Values;
 use locknut::mechanics::pairing::{Verdict, ask::Asked, ask::Asking};
-use std::path::Path;
 
 /// Files below a folder, by path from there.
 fn files(folder: &str) -> Vec<(String, Vec<u8>)> {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/mechanics").join(folder);
+    let root = root().join("src/mechanics").join(folder);
     let mut all: Vec<(String, Vec<u8>)> = walkdir::WalkDir::new(&root)
         .sort_by_file_name()
         .into_iter()

@@ -2,6 +2,7 @@
 //!
 //! Counts are those that the project promises; verdicts are what a mechanic wants of bikes that the shop looks after.
 
+use crate::folder::root;
 use locknut::drawing::Drawings;
 use locknut::evaluate::build::WorkedBuild;
 use locknut::evaluate::formulas::Formulas;
@@ -10,10 +11,9 @@ use locknut::evaluate::{Drafts, Worked, WorkedPiece, evaluate};
 use locknut::library::{self, Library};
 use locknut::mechanics::pairing::{Place, Verdict};
 use std::collections::BTreeSet;
-use std::path::Path;
 
 fn library() -> Library {
-    let read = library::read(Path::new(env!("CARGO_MANIFEST_DIR"))).expect("the starter library");
+    let read = library::read(root()).expect("the starter library");
     read.library.expect("a library without a fault")
 }
 
@@ -21,7 +21,7 @@ fn library() -> Library {
 fn worked(check: impl FnOnce(&Library, &Worked<'_>)) {
     let library = library();
     let formulas = Formulas::of(&library);
-    let (drawings, bad) = Drawings::of(Path::new(env!("CARGO_MANIFEST_DIR"))).expect("the drawings");
+    let (drawings, bad) = Drawings::of(root()).expect("the drawings");
     assert!(bad.is_empty());
     let (worked, _) = evaluate(&library, &formulas, &drawings, Drafts::LeftOut);
     check(&library, &worked);

@@ -1,15 +1,14 @@
 //! What shells are told: completion tried in bash and fish themselves, read by zsh, and the manual page held by the
 //! programs that set such pages. What a machine lacks is told, and in the whole test command a failure.
 
+use crate::folder::{PROGRAM, err, root, run_in};
 use std::io::Write as _;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
-const PROGRAM: &str = env!("CARGO_BIN_EXE_locknut");
-
 fn said(words: &[&str]) -> String {
-    let output = Command::new(PROGRAM).args(words).current_dir(env!("CARGO_MANIFEST_DIR")).output().expect("it runs");
-    assert!(output.status.success(), "{words:?}: {}", String::from_utf8_lossy(&output.stderr));
+    let output = run_in(root(), words);
+    assert!(output.status.success(), "{words:?}: {}", err(&output));
     String::from_utf8(output.stdout).expect("text")
 }
 
@@ -33,7 +32,7 @@ printf '%s\n' "${COMPREPLY[@]}""#;
     let output = Command::new("bash")
         .args(["--norc", "-c", ask, "locknut", PROGRAM])
         .args(words)
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .current_dir(root())
         .output()
         .expect("bash runs");
     let err = String::from_utf8_lossy(&output.stderr);
@@ -93,7 +92,7 @@ fn fish_completes_where_it_is_there() {
         let output = Command::new("fish")
             .args(["--no-config", "-c", &script])
             .env("PATH", path)
-            .current_dir(env!("CARGO_MANIFEST_DIR"))
+            .current_dir(root())
             .output()
             .expect("fish runs");
         String::from_utf8_lossy(&output.stdout)

@@ -2,11 +2,12 @@
 //!
 //! Requests are written by hand over TCP, so that names and paths can be wrong in ways that no client allows.
 
+use crate::folder::{Folder, command, root};
 use std::fs;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, Stdio};
 use std::time::{Duration, Instant};
 
 struct Standing {
@@ -14,41 +15,36 @@ struct Standing {
     /// Address and port.
     host: String,
     port: u16,
-    folder: PathBuf,
+    /// Its library; gone after the program is.
+    folder: Folder,
 }
 
 impl Drop for Standing {
     fn drop(&mut self) {
         let _ = self.child.kill();
         let _ = self.child.wait();
-        let _ = fs::remove_dir_all(&self.folder);
     }
 }
 
 const DRAFT: &str = "---\ntitle: A draft\nsummary: Nobody has approved this.\nnumber: RP-800\nrevision: A\nissued: 2026-05-03\nprepared_by: R. Pell\n---\n\nThe first words.\n";
 
-fn start(name: &str) -> Standing {
-    start_at(name, "127.0.0.1", &[])
+/// The starter library and a draft, opened in its own folder.
+fn start(name: &str, more: &[&str]) -> Standing {
+    let folder = Folder::laid_down(&format!("stand-{name}"));
+    folder.write("content/replies/draft.md", DRAFT);
+    let from = folder.0.clone();
+    start_in(&from, more, folder)
 }
 
-fn start_at(name: &str, address: &str, more: &[&str]) -> Standing {
-    let folder = std::env::temp_dir().join(format!("locknut-stand-{name}-{}", std::process::id()));
-    let _ = fs::remove_dir_all(&folder);
-    let program = env!("CARGO_BIN_EXE_locknut");
-    let laid = Command::new(program).arg("fit-out").arg(&folder).output().expect("it runs");
-    assert_eq!(laid.status.code(), Some(0), "{}", String::from_utf8_lossy(&laid.stderr));
-    fs::write(folder.join("content/replies/draft.md"), DRAFT).expect("a draft");
-    let mut child = Command::new(program)
-        .args(["stand", "--port", "0", "--library"])
-        .arg(&folder)
-        .args(more)
-        .stdout(Stdio::piped())
-        .spawn()
-        .expect("it runs");
+/// `stand` with these words in a folder; what it stands on is gone after the program is.
+fn start_in(from: &Path, more: &[&str], folder: Folder) -> Standing {
+    let mut stand = command(from, &["stand", "--port", "0"]);
+    let mut child = stand.args(more).stdout(Stdio::piped()).spawn().expect("it runs");
     let mut first = String::new();
     BufReader::new(child.stdout.take().expect("its output")).read_line(&mut first).expect("a line");
-    let port = first.split(&format!("{address}:")).nth(1).and_then(|rest| rest.split('/').next()).expect("an address");
-    Standing { host: format!("{address}:{port}"), port: port.parse().expect("a port"), child, folder }
+    let host = first.split("http://").nth(1).and_then(|rest| rest.split('/').next()).expect("an address").to_owned();
+    let port = host.rsplit(':').next().and_then(|port| port.parse().ok()).expect("a port");
+    Standing { host, port, child, folder }
 }
 
 impl Standing {
@@ -80,7 +76,7 @@ impl Standing {
 
 #[test]
 fn only_what_was_pressed_is_served_and_only_here() {
-    let standing = start("serves");
+    let standing = start("serves", &[]);
     assert!(standing.get("/").starts_with("HTTP/1.1 200"));
     let draft = standing.get("/replies/draft.html");
     assert!(draft.contains("The first words.") && draft.contains("/stand/follow.js"), "{draft}");
@@ -101,12 +97,13 @@ fn only_what_was_pressed_is_served_and_only_here() {
         standing.port
     );
     assert!(standing.ask(&post).starts_with("HTTP/1.1 405"));
-    assert!(!standing.folder.join("pressed").exists(), "nothing is written");
+    assert!(!standing.folder.0.join("pressed").exists(), "nothing is written");
 }
 
 #[test]
 fn an_address_that_was_named_is_the_only_one() {
-    let standing = start_at("named", "127.0.0.2", &["--address", "127.0.0.2"]);
+    let standing = start("named", &["--address", "127.0.0.2"]);
+    assert!(standing.host.starts_with("127.0.0.2:"), "{}", standing.host);
     assert!(standing.get("/").starts_with("HTTP/1.1 200"));
     let other =
         standing.ask(&format!("GET / HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n\r\n", standing.port));
@@ -116,12 +113,12 @@ fn an_address_that_was_named_is_the_only_one() {
 
 #[test]
 fn a_save_reaches_the_screen_and_a_fault_holds_the_last_good_sheet() {
-    let standing = start("follows");
-    let draft = standing.folder.join("content/replies/draft.md");
+    let standing = start("follows", &[]);
+    let draft = standing.folder.0.join("content/replies/draft.md");
     fs::write(&draft, DRAFT.replace("first", "second")).expect("a save");
     assert!(standing.get_until("/replies/draft.html", "The second words.").contains("The second words."));
     // As editors do it: another file, renamed over the first.
-    let beside = standing.folder.join("content/replies/.draft.md.new");
+    let beside = standing.folder.0.join("content/replies/.draft.md.new");
     fs::write(&beside, DRAFT.replace("first", "third")).expect("a save");
     fs::rename(&beside, &draft).expect("a rename");
     assert!(standing.get_until("/replies/draft.html", "The third words.").contains("The third words."));
@@ -133,17 +130,50 @@ fn a_save_reaches_the_screen_and_a_fault_holds_the_last_good_sheet() {
     assert!(standing.get_until("/replies/draft.html", "The fourth words.").contains("The fourth words."));
     // A folder of drawings or of a theme that comes later is followed as well.
     let own = "{# The shop's own. #}\n<strong class=\"fig own-theme\">{{ html }}</strong>";
-    fs::create_dir_all(standing.folder.join("themes/sheet")).expect("a folder");
-    fs::write(standing.folder.join("themes/sheet/figure.html"), own).expect("a template");
+    fs::create_dir_all(standing.folder.0.join("themes/sheet")).expect("a folder");
+    fs::write(standing.folder.0.join("themes/sheet/figure.html"), own).expect("a template");
     let reply = "/guides/drivetrain/chain-after-chainring.html";
     assert!(standing.get_until(reply, "own-theme").contains("own-theme"));
-    fs::write(standing.folder.join("themes/sheet/figure.html"), own.replace("own-theme", "their-own")).expect("a save");
+    fs::write(standing.folder.0.join("themes/sheet/figure.html"), own.replace("own-theme", "their-own"))
+        .expect("a save");
     assert!(standing.get_until(reply, "their-own").contains("their-own"));
-    fs::remove_dir_all(standing.folder.join("themes")).expect("it is taken away");
+    fs::remove_dir_all(standing.folder.0.join("themes")).expect("it is taken away");
     assert!(standing.get_until(reply, "<a class=\"fig\"").contains("<a class=\"fig\""));
     fs::remove_file(&draft).expect("it is taken away");
     assert!(standing.get_until("/replies/draft.html", "no such sheet").contains("no such sheet"));
-    assert!(Path::new(&standing.folder).join("content").is_dir());
+    assert!(standing.folder.0.join("content").is_dir());
+}
+
+/// Saves are followed however the library's folder was named.
+#[test]
+fn a_library_is_followed_wherever_it_is_opened_from() {
+    type Names = fn(&Path) -> (PathBuf, Vec<String>);
+    let ways: [Names; 5] = [
+        |library| (library.to_owned(), Vec::new()),
+        |library| (library.to_owned(), vec![".".to_owned()]),
+        |library| (library.join("content"), vec!["..".to_owned()]),
+        |library| (library.parent().expect("a folder").to_owned(), vec![format!("./{}/", name_of(library))]),
+        |library| {
+            let link = library.join("link");
+            std::os::unix::fs::symlink(library, &link).expect("a link");
+            (root().to_owned(), vec![link.display().to_string()])
+        },
+    ];
+    for (number, names) in ways.into_iter().enumerate() {
+        let folder = Folder::new("stand-from");
+        folder.write("content/shop.yaml", "name: Tollgate Cycle Works\nplace: Ennismouth\n");
+        folder.write("content/replies/draft.md", DRAFT);
+        let (from, named) = names(&folder.0);
+        let words: Vec<&str> = named.iter().flat_map(|name| ["--library", name]).collect();
+        let standing = start_in(&from, &words, folder);
+        standing.folder.write("content/replies/draft.md", DRAFT.replace("first", "second"));
+        let page = standing.get_until("/replies/draft.html", "The second words.");
+        assert!(page.contains("The second words."), "way {number}, {named:?}: the save was not followed");
+    }
+}
+
+fn name_of(folder: &Path) -> String {
+    folder.file_name().expect("a name").to_string_lossy().into_owned()
 }
 
 /// The data of the next event of a kind.

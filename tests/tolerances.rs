@@ -6,6 +6,7 @@
 //! teeth, links or turns, a limit that speaks, a verdict on parts. Run with `--nocapture`, it lists what changes. Claims are
 //! taken out first: they are made for the stated numbers.
 
+use crate::folder::Folder;
 use locknut::drawing::Drawings;
 use locknut::editions::site::Content;
 use locknut::evaluate::formulas::Formulas;
@@ -180,27 +181,16 @@ fn said(root: &Path) -> BTreeMap<String, BTreeMap<String, String>> {
     all
 }
 
-/// The starter library in a folder of its own, taken away at the end.
-struct Folder(PathBuf);
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-impl Folder {
-    fn new() -> Self {
-        let folder = Self(std::env::temp_dir().join(format!("locknut-tolerances-{}", std::process::id())));
-        copy(Path::new("content"), &folder.0.join("content"));
-        for path in files(&folder.0.join("content")) {
-            let text = fs::read_to_string(&path).expect("text");
-            if text.contains("\nclaim:") {
-                fs::write(&path, without_claims(&text)).expect("a file");
-            }
+/// The starter library without its claims.
+fn starter() -> Folder {
+    let folder = Folder::starter("tolerances");
+    for path in files(&folder.0.join("content")) {
+        let text = fs::read_to_string(&path).expect("text");
+        if text.contains("\nclaim:") {
+            fs::write(&path, without_claims(&text)).expect("a file");
         }
-        folder
     }
+    folder
 }
 
 /// A page without the claims of its blocks, each with the lines that are set in under it.
@@ -214,18 +204,6 @@ fn without_claims(text: &str) -> String {
         }
     }
     out
-}
-
-fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).expect("a folder");
-    for entry in fs::read_dir(from).expect("the library").map(|entry| entry.expect("an entry").path()) {
-        let to = to.join(entry.file_name().expect("a name"));
-        if entry.is_dir() {
-            copy(&entry, &to);
-        } else {
-            fs::copy(&entry, &to).expect("a copy");
-        }
-    }
 }
 
 /// Every file of a folder that may hold a measured value.
@@ -244,7 +222,7 @@ fn files(folder: &Path) -> Vec<PathBuf> {
 
 #[test]
 fn what_a_tolerance_changes_is_said_on_the_sheet() {
-    let folder = Folder::new();
+    let folder = starter();
     let said = said(&folder.0);
     let mut kept = Kept::default();
     let stated = advice(&folder.0, &mut kept);

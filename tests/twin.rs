@@ -4,6 +4,7 @@
 //! them, to the last bit; `tests/tools/twin.mjs` works the same cases in real browsers and compares. Inputs are spread
 //! over each input's whole range, defaults and whole counts included, from fixed seeds.
 
+use crate::folder::Folder;
 use fastrand::Rng;
 use locknut::mechanics::bundle;
 use locknut::mechanics::formula::{Formula, Input};
@@ -15,7 +16,6 @@ use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::Command;
 
 /// Answered cases of each formula, and how many are tried for them.
 const CASES: usize = 250;
@@ -68,19 +68,13 @@ fn cases_for_browsers() {
 /// forms name.
 #[test]
 fn a_pages_scripts_are_the_engines() {
-    let folder = std::env::temp_dir().join(format!("locknut-twin-{}", std::process::id()));
-    let run = |arguments: &[&str]| {
-        let output = Command::new(env!("CARGO_BIN_EXE_locknut")).args(arguments).output().expect("it runs");
-        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    };
-    let root = folder.display().to_string();
-    run(&["fit-out", &root]);
-    run(&["press", "--library", &root]);
-    let site = folder.join("pressed");
+    let folder = Folder::laid_down("twin");
+    folder.done(&["press"]);
+    let site = folder.0.join("pressed");
     let mut wanted: BTreeMap<String, String> =
         formulas().iter().map(|formula| (formula.id.clone(), script(formula, &formula.id))).collect();
     wanted.insert("engine".to_owned(), engine());
-    let own = locknut::library::read_formulas(&folder).expect("the shop's own formulas").formulas;
+    let own = locknut::library::read_formulas(&folder.0).expect("the shop's own formulas").formulas;
     assert!(!own.is_empty(), "the starter shop has formulas of its own");
     wanted.extend(own.iter().map(|own| (own.formula.id.clone(), script(&own.formula, &own.formula.id))));
 
@@ -104,7 +98,6 @@ fn a_pages_scripts_are_the_engines() {
     let end = at + html[at..].find("</script>").expect("its end");
     fs::write(&page, format!("{}{}", &html[..at], &html[end + "</script>".len()..])).expect("a page");
     let seen = differences(&site, &wanted);
-    fs::remove_dir_all(&folder).expect("the folder goes");
     assert_eq!(seen.len(), 2 + singles, "{seen:?}");
 }
 

@@ -5,17 +5,16 @@
 //! of the formula catalogue; `uom` (a Rust library) is asked for dimensions and factors, within 1e-6 where it rounds
 //! lbf, psi and ounces to seven digits. The tables themselves must be unambiguous: one meaning for each sign and name.
 
+use crate::folder::root;
 use locknut::mechanics::dimension::Dimension;
 use locknut::mechanics::units::{KINDS, UNITS, Unit};
 use locknut::mechanics::written::{Written, parse_written};
 use locknut::text::Mapped;
 use serde::Deserialize;
 use std::collections::BTreeSet;
-use std::path::Path;
 
 fn read(name: &str) -> String {
-    std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/units").join(name))
-        .expect("committed data")
+    std::fs::read_to_string(root().join("tests/units").join(name)).expect("committed data")
 }
 
 fn unit(text: &str) -> Unit {

@@ -43,7 +43,7 @@ pub const HAZARDS: &[(&str, &[&str])] = &[
     (
         "carbon",
         &[
-            "Carbon: the marked torque is a maximum; carbon paste where the maker says so. In a work stand clamp the seat post, never a carbon tube. Stop at a crack, a creak or a crushed spot; a cracked or crushed part is scrap.",
+            "Carbon: the marked torque is a maximum; carbon paste where the maker says so. In a work stand clamp the seat post (a carbon one only where its maker allows it), never a carbon tube. Stop at a crack, a creak or a crushed spot; a cracked or crushed part is scrap.",
         ],
     ),
     ("chemicals", &["Solvents: gloves on, keep the air moving, no flame, and none near brake pads or rotors."]),
