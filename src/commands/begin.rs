@@ -307,8 +307,8 @@ fn said(line: &Line, path: &str, begun: &Begun<'_>, how: &str) -> String {
     let library =
         line.value("--library").map_or(String::new(), |text| format!(" --library {}", for_a_shell(text.text())));
     let mut out = String::new();
-    let began = format!("Began {path}, sheet {}: a draft until somebody approves it.", begun.number);
-    for text in std::iter::once(began.as_str()).chain(how.lines()) {
+    let began = format!("Began {path}, sheet {}:\na draft until somebody approves it.", begun.number);
+    for text in began.lines().chain(how.lines()) {
         write_wrapped(&mut out, text, 0, terminal::width());
     }
     out.push_str(&format!("Next: locknut stand{library}\n"));
