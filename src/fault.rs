@@ -258,6 +258,8 @@ ids! {
         "A slip of the pen after three back-ticks, or a language of code that pages don't know.", "Use a block's word, or text, yaml or markdown for lines that are shown as they are.";
     UNCLOSED_FENCE = "unclosed-fence", "parse", "A block is opened, with back-ticks or tildes, and never closed.",
         "The closing back-ticks are missing, fewer than the opening ones, or set in otherwise.", "Close the block with as many back-ticks as opened it, set in as far.";
+    UNCLOSED_COMMENT = "unclosed-comment", "parse", "A comment is opened and never closed.",
+        "The --> that ends a comment is missing, or has a space in it.", "Write --> where the comment ends. All that stands behind it is left out of the page until then.";
     SIGNAL_WORD = "signal-word", "parse", "A safety notice does not begin with its signal word.",
         "The notice begins with its text, or with another word.", "Begin it with danger, warning, caution or notice on a line of its own.";
     BAD_MARK = "bad-mark", "parse", "A mark for a figure is not written as one.",

@@ -25,8 +25,9 @@ use rayon::prelude::*;
 use rustix::fs::{CWD, RenameFlags, renameat_with};
 use std::borrow::Cow;
 use std::collections::{BTreeSet, HashMap};
-use std::fs::{self, File};
+use std::fs::{self, File, TryLockError};
 use std::io::{self, BufWriter, Write};
+use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -280,13 +281,17 @@ pub fn write(proof: &mut Proof, target: &Path) -> Result<(), PressProblem> {
     let parent = target.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
     fs::create_dir_all(parent).map_err(problem(parent))?;
     let beside = Beside::of(target, parent);
-    let lock = File::create(&beside.lock).map_err(problem(&beside.lock))?;
-    lock.try_lock().map_err(|_| PressProblem::Busy(target.to_owned()))?;
+    let _held = beside.lock(target)?;
     beside.recover(target).map_err(problem(target))?;
     let result = build(&proof.site, &beside.staging, target).map_err(problem(&beside.staging)).and_then(|faults| {
         let whole = faults.is_empty();
         proof.add_faults(faults);
-        if whole { beside.swap(target).map_err(problem(target)) } else { Ok(()) }
+        if !whole {
+            return Ok(());
+        }
+        // Somebody may have put something there while the site was made.
+        check_target(target)?;
+        beside.swap(target).map_err(problem(target))
     });
     // What is left is either half a site or the one that was replaced.
     let swept = remove(&beside.staging);
@@ -458,6 +463,23 @@ impl Beside {
         Self { lock: path("lock"), staging: path("being-pressed"), replaced: path("replaced") }
     }
 
+    /// Keeps other presses out for as long as the file is held.
+    fn lock(&self, target: &Path) -> Result<File, PressProblem> {
+        loop {
+            let file = File::create(&self.lock).map_err(problem(&self.lock))?;
+            match file.try_lock() {
+                Ok(()) => {}
+                Err(TryLockError::WouldBlock) => return Err(PressProblem::Busy(target.to_owned())),
+                Err(TryLockError::Error(error)) => return Err(problem(&self.lock)(error)),
+            }
+            // The press before takes its file away at its end: one that has no name any more keeps nobody out.
+            let held = file.metadata().map_err(problem(&self.lock))?;
+            if fs::metadata(&self.lock).is_ok_and(|named| (named.dev(), named.ino()) == (held.dev(), held.ino())) {
+                return Ok(file);
+            }
+        }
+    }
+
     /// Completes what an interrupted press left: a site that was moved aside and never replaced comes back.
     fn recover(&self, target: &Path) -> io::Result<()> {
         if self.replaced.join(MARKER).is_file() && !target.exists() {
@@ -475,7 +497,10 @@ impl Beside {
             // Not every file system can exchange two names.
             Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS | rustix::io::Errno::NOTSUP) => {
                 fs::rename(target, &self.replaced)?;
-                fs::rename(&self.staging, target)?;
+                if let Err(error) = fs::rename(&self.staging, target) {
+                    fs::rename(&self.replaced, target)?;
+                    return Err(error);
+                }
                 remove(&self.replaced)
             }
             Err(error) => Err(error.into()),

@@ -236,23 +236,29 @@ impl Mapped {
     }
 }
 
+/// A sign that no page can hold (XML 1.0, 2.2): a control sign other than a tab or the end of a line. YAML may write one
+/// in quotes, and Markdown by its number.
+#[must_use]
+pub fn is_invisible(c: char) -> bool {
+    c < ' ' && !['\t', '\n', '\r'].contains(&c) || ['\u{FFFE}', '\u{FFFF}'].contains(&c)
+}
+
 /// A text as it may stand in markup, within quotes too.
 #[must_use]
 pub fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len() + 16);
     let mut rest = text;
-    // A control sign, which YAML may write in quotes, can't stand in a page at all (XML 1.0, 2.2).
-    let is_special = |c: char| matches!(c, '&' | '<' | '>' | '"') || c < ' ' && !matches!(c, '\t' | '\n' | '\r');
-    while let Some(at) = rest.find(is_special) {
+    while let Some(at) = rest.find(|c: char| matches!(c, '&' | '<' | '>' | '"') || is_invisible(c)) {
         out.push_str(&rest[..at]);
-        out.push_str(match rest.as_bytes()[at] {
-            b'&' => "&amp;",
-            b'<' => "&lt;",
-            b'>' => "&gt;",
-            b'"' => "&quot;",
+        let mut signs = rest[at..].chars();
+        out.push_str(match signs.next() {
+            Some('&') => "&amp;",
+            Some('<') => "&lt;",
+            Some('>') => "&gt;",
+            Some('"') => "&quot;",
             _ => "\u{FFFD}",
         });
-        rest = &rest[at + 1..];
+        rest = signs.as_str();
     }
     out.push_str(rest);
     out

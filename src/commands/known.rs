@@ -3,7 +3,7 @@
 //! Of a library just its folder of formulas is read, and of the bundled formulas just the one that is asked for. A file
 //! of the shop's with a fault stops whatever it may be about, and is told of beside everything else.
 
-use super::line::Line;
+use super::line::{Line, for_a_shell};
 use super::{Exit, all_to_json, draw_all, print, refuse};
 use crate::diagnostic::{Diagnostic, Source};
 use crate::fault::{Fault, Severity, id};
@@ -113,7 +113,9 @@ impl Known {
         if wanted.is_empty() {
             wanted = words.text().split_whitespace().map(stem).collect();
         }
-        let mut found = self.holding(&wanted, wanted.len());
+        // Signs alone are no words, and every formula would hold them.
+        wanted.retain(|word| !word.is_empty());
+        let mut found = if wanted.is_empty() { Vec::new() } else { self.holding(&wanted, wanted.len()) };
         let mut fewer = wanted.len();
         while found.is_empty() && fewer > 1 && fewer * 2 > wanted.len() {
             fewer -= 1;
@@ -163,7 +165,9 @@ impl Known {
         let mut files: Vec<&str> = self.faults().map(|one| one.file.as_str()).collect();
         files.dedup();
         if let Some(first) = files.first() {
-            let library = line.value("--library").map_or(String::new(), |text| format!(" --library {}", text.text()));
+            let library = line
+                .value("--library")
+                .map_or(String::new(), |text| format!(" --library {}", for_a_shell(text.text())));
             eprintln!(
                 "note: {} of the shop's own can't be used, {first} first; locknut proof{library} says why",
                 count(files.len(), "formula")

@@ -197,7 +197,7 @@ pub(super) fn quoted(text: &str) -> String {
 }
 
 /// Writes a new file whole, by one rename; false where something is there already.
-fn write_new(path: &Path, text: &str) -> io::Result<bool> {
+pub(super) fn write_new(path: &Path, text: &str) -> io::Result<bool> {
     let folder = path.parent().unwrap_or(Path::new("."));
     fs::create_dir_all(folder)?;
     let name = path.file_name().unwrap_or_default().to_string_lossy();

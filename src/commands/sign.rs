@@ -124,9 +124,9 @@ fn signing(line: &Line) -> Result<Signing, Vec<Fault>> {
 fn initials(text: &Mapped) -> Option<Fault> {
     let word = text.text().trim();
     let fits = (2..=4).contains(&word.chars().count()) && word.chars().all(char::is_uppercase);
-    (!fits && !word.is_empty()).then(|| {
+    (!fits).then(|| {
         Fault::new(id::OPTION_VALUE, text.whole(), "these are no initials")
-            .found(word)
+            .found(if word.is_empty() { "nothing" } else { word })
             .allowed("two to four capital letters, such as AB")
             .cure("write the first letters of your names")
     })

@@ -244,7 +244,7 @@ impl Asked<'_> {
                 let own = name.split(' ').next().unwrap_or_default();
                 is_name(own)
                     || published.from.iter().any(|(from, _)| is_name(from))
-                    || (kind == Kind::Part && name.contains(word))
+                    || (kind == Kind::Part && name.split(' ').any(|named| named == word))
             }
             Kind::Formula | Kind::OwnFormula => published
                 .formula

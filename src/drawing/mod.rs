@@ -302,7 +302,12 @@ fn parse_input(node: &Node, faults: &mut Vec<Fault>) -> Option<DrawingInput> {
     let name = name.text().to_owned();
     let about = fields.need_text("about", faults)?.text().to_owned();
     let word = fields.need_text("kind", faults)?;
-    let unit = fields.need("unit", faults)?.text()?;
+    fields.need("unit", faults)?;
+    // A plain number has no sign, so an empty one is no fault.
+    let unit = match fields.get("unit").and_then(Node::text) {
+        Some(unit) => unit,
+        None => fields.text("unit", faults)?,
+    };
     let kind = Kind::named(word.text());
     if kind.is_none() {
         faults.push(unknown_kind(word.text(), word.whole()));
@@ -330,7 +335,7 @@ fn parse_item(node: &Node, faults: &mut Vec<Fault>) -> Option<Item> {
     if let Some(topic) = topic {
         check_topic(&Spanned::new(topic.text().trim().to_owned(), topic.whole()), faults);
     }
-    let also = fields.list("also", faults).into_iter().filter_map(Node::text).map(|text| text.text().trim().to_owned());
+    let also = fields.texts("also", faults).into_iter().map(|text| text.text().trim().to_owned());
     Some(Item { balloon, name, topic: topic.map(|topic| topic.text().trim().to_owned()), also: also.collect() })
 }
 

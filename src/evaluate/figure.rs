@@ -107,7 +107,9 @@ pub fn resolve(mark: &Mark, names: &Names, faults: &mut Vec<Fault>) -> Option<Fi
     let shown = match style_of(mark, named) {
         // Who asks for a unit gets that, with the other beside it where it is the shop's first; who asks for none, none.
         Ok(Some(style)) => as_asked(written(named, &style, mark.bare)),
-        Ok(None) if mark.bare => as_asked(named.style.bare(named.value)),
+        Ok(None) if mark.bare => {
+            as_asked(stated_ends(named, &named.style, true).unwrap_or_else(|| named.style.bare(named.value)))
+        }
         Ok(None) => names.units().show(named.open.as_ref().unwrap_or(&named.text)),
         Err(fault) => {
             faults.push(*fault);
@@ -132,7 +134,7 @@ fn style_of(mark: &Mark, named: &Named) -> Result<Option<Style>, Box<Fault>> {
         return Err(Box::new(fault));
     }
     let coarse = Style {
-        decimals: Some(named.style.decimals.unwrap_or_else(|| decimals_in(&named.style.bare(named.value)))),
+        decimals: Some(named.style.decimals.unwrap_or_else(|| decimals_in(&named.text))),
         ..named.style.clone()
     };
     let mut style = coarse.converted(unit.value.clone());
@@ -142,11 +144,57 @@ fn style_of(mark: &Mark, named: &Named) -> Result<Option<Style>, Box<Fault>> {
     Ok(Some(style))
 }
 
-fn decimals_in(digits: &str) -> i32 {
-    digits.split_once('.').map_or(0, |(_, after)| i32::try_from(after.len()).unwrap_or(0))
+/// The most decimals of any number in a text: a tolerance may be finer than its value.
+fn decimals_in(text: &str) -> i32 {
+    let after = text.split('.').skip(1).map(|after| after.bytes().take_while(u8::is_ascii_digit).count());
+    after.max().and_then(|most| i32::try_from(most).ok()).unwrap_or(0)
+}
+
+/// More decimals than any figure is shown with.
+const MOST_DECIMALS: i32 = 9;
+
+/// A figure that was stated as a range or a limit, in this style: a range has both its ends and a limit stays one, each end
+/// rounded to its safe side. Nothing of a figure that is a value.
+fn stated_ends(named: &Named, style: &Style, bare: bool) -> Option<String> {
+    if !matches!(named.reads.origin, Origin::Stated { .. } | Origin::Measured { .. }) {
+        return None;
+    }
+    let (low, high) = (style.number(named.bounds.lo), style.number(named.bounds.hi));
+    let text = |number: f64, way: Way, decimals: Option<i32>| match decimals {
+        Some(decimals) => digits::fixed(to_a_side(number, decimals, way), decimals),
+        None => digits::plain(number),
+    };
+    let (before, numbers) = if named.text.starts_with("at most ") {
+        ("at most ", text(high, f64::floor, style.decimals))
+    } else if named.text.starts_with("at least ") {
+        ("at least ", text(low, f64::ceil, style.decimals))
+    } else if named.text.contains(" to ") {
+        // As coarse as is asked, both ends may come to one number.
+        let are_apart = |decimals: &i32| to_a_side(low, *decimals, f64::ceil) < to_a_side(high, *decimals, f64::floor);
+        let decimals = style.decimals.and_then(|least| (least..=MOST_DECIMALS).find(are_apart));
+        ("", format!("{} to {}", text(low, f64::ceil, decimals), text(high, f64::floor, decimals)))
+    } else {
+        return None;
+    };
+    Some(if bare { numbers } else { format!("{before}{}", style.with_unit(&numbers)) })
+}
+
+/// Down or up to a whole number.
+type Way = fn(f64) -> f64;
+
+/// A number at so many decimals, down or up to the next.
+fn to_a_side(number: f64, decimals: i32, way: Way) -> f64 {
+    let step = libm::pow(10.0, f64::from(-decimals));
+    let steps = number / step;
+    // What is a whole number of steps but for the last bits is that number.
+    let near = steps.round();
+    (if (near - steps).abs() < 1e-6 { near } else { way(steps) }) * step
 }
 
 fn written(named: &Named, style: &Style, bare: bool) -> String {
+    if let Some(ends) = stated_ends(named, style, bare) {
+        return ends;
+    }
     if bare {
         return style.bare(named.value);
     }
@@ -155,7 +203,11 @@ fn written(named: &Named, style: &Style, bare: bool) -> String {
         named.bounds.is_bounded() && !named.bounds.is_point() && style.decimals.is_some() && named.text.contains('±');
     if is_even {
         let size = style.unit.from_base_difference(named.bounds.hi - named.value);
-        return format!("{value} ± {}", style.with_unit(&digits::fixed(size, style.decimals.unwrap_or(0))));
+        let least = style.decimals.unwrap_or(0);
+        // A tolerance that is there is never shown as none.
+        let is_shown = |decimals: &i32| digits::fixed(size, *decimals).contains(|c: char| ('1'..='9').contains(&c));
+        let decimals = (least..=MOST_DECIMALS).find(is_shown).unwrap_or(least);
+        return format!("{value} ± {}", style.with_unit(&digits::fixed(size, decimals)));
     }
     value
 }
@@ -192,4 +244,62 @@ pub fn plain(pieces: &[WorkedText]) -> String {
         WorkedText::Figure(figure) => figure.text.clone(),
     };
     pieces.iter().map(part).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Origin, Reads, plain, resolve_text};
+    use crate::diagnostic::Source;
+    use crate::evaluate::names::{Named, Names};
+    use crate::library::stated;
+    use crate::mechanics::equation::kind_of;
+    use crate::mechanics::figure::Style;
+    use crate::mechanics::mark::split_marks;
+    use crate::text::Mapped;
+    use std::collections::BTreeMap;
+    use std::sync::Arc;
+
+    /// Text with marks for one stated figure, `torque.stem`, as it is printed.
+    fn printed(value: &str, text: &str) -> String {
+        let file = format!("stem: {{value: {value}, about: a, source: s, checked: 2026-04-02}}\n");
+        let subject = stated::parse(&Source::new("content/stated/torque.yaml", file), "torque.yaml", &mut Vec::new());
+        let amount = subject.expect("a file").figures.pop().expect("a figure").amount;
+        let origin = Origin::Stated { source: "s".to_owned(), checked: "2026-04-02".to_owned(), about: "a".to_owned() };
+        let name = "torque.stem".to_owned();
+        let named = Named {
+            value: amount.value,
+            bounds: amount.bounds,
+            style: Style { kind: kind_of(&amount.unit), unit: amount.unit, decimals: None },
+            text: amount.text,
+            open: None,
+            reads: Reads { names: vec![name.clone()], origin },
+        };
+        let names = Names::of(&Arc::new(BTreeMap::from([(name, named)])), &Arc::default());
+        let mut faults = Vec::new();
+        let pieces = split_marks(&Mapped::verbatim(text, 0), text, &mut faults);
+        let printed = plain(&resolve_text(&pieces, &names, &mut faults));
+        assert!(faults.is_empty(), "{text}: {faults:?}");
+        printed.replace('\u{A0}', " ")
+    }
+
+    /// 1 N·m is 8.8507 lbf·in (NIST SP 811, appendix B; by the unit table's own check).
+    #[test]
+    fn a_limit_a_range_and_a_tolerance_stay_what_they_are_in_another_unit() {
+        for (value, mark, wanted) in [
+            ("5 to 6 N·m", "(=torque.stem)", "5 to 6 N·m"),
+            ("5 to 6 N·m", "(=torque.stem bare)", "5 to 6"),
+            ("5 to 6 N·m", "(=torque.stem in lbf·in)", "45 to 53 lbf·in"),
+            ("5 to 6 N·m", "(=torque.stem in lbf·in to 0.1)", "44.3 to 53.1 lbf·in"),
+            ("at most 7 N·m", "(=torque.stem bare)", "7"),
+            ("at most 7 N·m", "(=torque.stem in lbf·in to 1)", "at most 61 lbf·in"),
+            ("at least 1.5 mm", "(=torque.stem in inch to 0.01)", "at least 0.06 in"),
+            ("at least 254 mm", "(=torque.stem in inch to 1)", "at least 10 in"),
+            ("5 N·m ± 0.5 N·m", "(=torque.stem in lbf·in)", "44 lbf·in ± 4 lbf·in"),
+            ("5 N·m ± 0.5 N·m", "(=torque.stem in lbf·in to 10)", "40 lbf·in ± 4 lbf·in"),
+            ("5 N·m ± 0.5 N·m", "(=torque.stem bare)", "5"),
+            ("1397 mm", "(=torque.stem in inch)", "55.0 in"),
+        ] {
+            assert_eq!(printed(value, mark), wanted, "{value} as {mark}");
+        }
+    }
 }

@@ -44,6 +44,9 @@ pub fn work(text: &Mapped, names: &Names) -> std::result::Result<Result, Failure
     let mut page = Page::of(&tree, names)?;
     let (term, dimension) = resolve(&tree, &mut page.scope).map_err(|fault| Some(Box::new(fault)))?;
     let value = compute::value(&term, &mut page.values).map_err(|gap| Some(no_answer(gap.span, gap.why)))?;
+    if !value.is_finite() {
+        return Err(Some(no_answer(tree.span, "a number too large")));
+    }
     let bounds = page
         .walk()
         .bounds(&term)

@@ -450,7 +450,10 @@ impl Table<'_, '_> {
             let mut gears = Vec::new();
             for column in 0..self.across.readings.len() {
                 let at = |table: &mut Self, reading| table.work(row, column, Some((between.input, reading))).0;
-                if let (Some(from), Some(to)) = (at(self, least), at(self, most)) {
+                // What doesn't change between the two is no tooth.
+                if let (Some(from), Some(to)) = (at(self, least), at(self, most))
+                    && !crate::mechanics::interval::whole::near(from, to)
+                {
                     gears.push((self.output.style.number(from), self.output.style.number(to)));
                 }
             }

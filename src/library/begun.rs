@@ -241,7 +241,7 @@ pub fn next_number(sources: &[Arc<Source>], topic: Option<&str>) -> String {
         |(series, _)| series,
     );
     let highest = taken.iter().filter(|(own, _)| *own == series).map(|(_, number)| *number).max().unwrap_or(0);
-    format!("{series}-{:03}", highest + 1)
+    format!("{series}-{:03}", highest.saturating_add(1))
 }
 
 /// The sheet numbers that a file tells of, as they are written.

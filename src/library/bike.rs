@@ -196,10 +196,9 @@ fn fitted(node: &yaml::Node, faults: &mut Vec<Fault>) -> Vec<Fitted> {
 
 /// A list of values that a unit measures.
 fn amounts(fields: &Fields<'_>, key: &str, unit: &str, faults: &mut Vec<Fault>) -> Vec<Amount> {
-    let nodes = fields.list(key, faults);
-    let mut amounts = Vec::with_capacity(nodes.len());
-    for node in nodes {
-        let Some(text) = node.text() else { continue };
+    let texts = fields.texts(key, faults);
+    let mut amounts = Vec::with_capacity(texts.len());
+    for text in texts {
         match read_amount(text) {
             Ok(amount) if Unit::parse(unit).is_ok_and(|unit| unit.dimension == amount.unit.dimension) => {
                 amounts.push(amount);

@@ -7,7 +7,7 @@ use super::kept::{Kept, Stamp};
 use crate::diagnostic::{Diagnostic, Source};
 use crate::fault::{Fault, id};
 use crate::register;
-use crate::text::Span;
+use crate::text::{Span, is_invisible};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::{fmt, fs, io};
@@ -170,11 +170,8 @@ fn text_of(bytes: Vec<u8>) -> (String, Vec<Fault>) {
     match String::from_utf8(bytes) {
         Ok(text) => {
             // Some editors begin a file with a byte order mark, which says nothing in UTF-8.
-            let text = text.strip_prefix('\u{FEFF}').map_or_else(|| text.clone(), str::to_owned);
-            let fault = text.find(is_invisible).map(|at| {
-                Fault::new(id::INVISIBLE_SIGN, Span::at(at), "an invisible sign stands here")
-                    .cure("delete it, and type the line again if it comes back")
-            });
+            let text = text.strip_prefix('\u{FEFF}').map(str::to_owned).unwrap_or(text);
+            let fault = text.find(is_invisible).map(|at| invisible(Span::at(at)));
             (text, fault.into_iter().collect())
         }
         Err(error) => {
@@ -186,9 +183,10 @@ fn text_of(bytes: Vec<u8>) -> (String, Vec<Fault>) {
     }
 }
 
-/// A sign that no page can hold (XML 1.0, 2.2): a control sign other than a tab or the end of a line.
-fn is_invisible(c: char) -> bool {
-    c < ' ' && !['\t', '\n', '\r'].contains(&c) || ['\u{FFFE}', '\u{FFFF}'].contains(&c)
+/// The fault of a sign that no page can hold.
+pub(super) fn invisible(span: Span) -> Fault {
+    Fault::new(id::INVISIBLE_SIGN, span, "an invisible sign stands here")
+        .cure("delete it, and type the line again if it comes back")
 }
 
 fn is_page(path: &Path) -> bool {

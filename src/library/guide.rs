@@ -153,7 +153,7 @@ fn split_operations(pieces: Vec<Piece>, faults: &mut Vec<Fault>) -> (Vec<Piece>,
 }
 
 fn number_operation(mut heading: Vec<Piece>, last: u32, span: Span, faults: &mut Vec<Fault>) -> Operation {
-    let mut number = (last / 10 + 1) * 10;
+    let mut number = (last / 10 + 1).saturating_mul(10);
     if let Some(Piece::Event(Event::Text(words), _)) = heading.first_mut()
         && let Some((given, rest)) = words.split_once(' ')
         && let Ok(given) = given.parse()

@@ -5,9 +5,10 @@
 //! and operations are the guide's affair; links are resolved when the page is evaluated.
 
 use super::block::{self, Block};
+use super::files::invisible;
 use crate::fault::{Fault, id};
 use crate::mechanics::mark::{Mark, TextPiece, split_marks};
-use crate::text::{Mapped, Span, Spanned};
+use crate::text::{Mapped, Span, Spanned, is_invisible};
 use pulldown_cmark::{CodeBlockKind, CowStr, Event, Options, Parser, Tag, TagEnd};
 use std::ops::Range;
 
@@ -48,6 +49,7 @@ pub fn parse(text: &Mapped, file: &str, faults: &mut Vec<Fault>) -> Vec<Piece> {
         Reader { text, file, faults, pieces: Vec::new(), run: Mapped::default(), prose: Mapped::default() };
     let mut events = Parser::new_ext(text.text(), options).into_offset_iter();
     while let Some((event, range)) = events.next() {
+        reader.check_signs(&event, &range);
         match event {
             Event::Text(words) => reader.add_text(&words, range),
             Event::Start(Tag::CodeBlock(kind)) => reader.read_fence(&kind, range, &mut events),
@@ -87,6 +89,19 @@ impl Reader<'_> {
             _ => {}
         }
         self.pieces.push(Piece::Event(event, self.text.span(range)));
+    }
+
+    /// What Markdown writes by a number, `&#1;`, stands in no file and still can't stand on a page.
+    fn check_signs(&mut self, event: &Event<'_>, range: &Range<usize>) {
+        let texts: [&str; 2] = match event {
+            Event::Text(words) => [words, ""],
+            Event::Start(Tag::Link { dest_url, title, .. } | Tag::Image { dest_url, title, .. }) => [dest_url, title],
+            Event::Start(Tag::CodeBlock(CodeBlockKind::Fenced(info))) => [info, ""],
+            _ => return,
+        };
+        if texts.iter().any(|text| text.contains(is_invisible)) {
+            self.faults.push(invisible(self.text.span(range.clone())));
+        }
     }
 
     fn end_prose(&mut self) {
@@ -225,7 +240,7 @@ impl Reader<'_> {
         Spanned::new(word.to_owned(), self.text.span(at..at + word.len()))
     }
 
-    /// Raw HTML as a paragraph of text, unless it is a comment.
+    /// Raw HTML as a paragraph of text, but for the comments that it begins with.
     fn read_html<'e>(&mut self, events: &mut impl Iterator<Item = (Event<'e>, Range<usize>)>) {
         let mut html = String::new();
         let mut whole: Option<Range<usize>> = None;
@@ -238,11 +253,41 @@ impl Reader<'_> {
                 _ => break,
             }
         }
-        let Some(range) = whole.filter(|_| !is_comment(&html)) else { return };
+        let Some(range) = whole else { return };
+        let Some(rest) = after_comments(&html) else {
+            let start = range.start + self.text.text()[range.clone()].find(OPENS).unwrap_or(0);
+            let fault =
+                Fault::new(id::UNCLOSED_COMMENT, self.text.span(start..start + OPENS.len()), "this comment never ends");
+            self.faults
+                .push(fault.cure("end it with --> where the page goes on; all that stands behind it is left out"));
+            self.pieces.push(Piece::Unread);
+            return;
+        };
+        // The last line of a comment is one piece with what stands behind it.
+        if rest.is_empty() {
+            return;
+        }
+        let behind = range.end - rest.len().min(range.len())..range.end;
+        let range = if self.text.text().get(behind.clone()) == Some(rest) { behind } else { range };
         self.add(Event::Start(Tag::Paragraph), range.clone());
-        self.add_literal(html, range.clone());
+        self.add_literal(rest.to_owned(), range.clone());
         self.add(Event::End(TagEnd::Paragraph), range);
     }
+}
+
+/// What a comment begins with.
+const OPENS: &str = "<!--";
+
+/// What stands behind the comments that raw HTML begins with; nothing where one of them never ends.
+fn after_comments(html: &str) -> Option<&str> {
+    let mut rest = html;
+    while rest.trim_start().starts_with(OPENS) {
+        let comment = rest.trim_start();
+        // `<!-->` is a whole one.
+        let inside = &comment["<!".len()..];
+        rest = &inside[inside.find("-->")? + "-->".len()..];
+    }
+    Some(if rest.trim().is_empty() { "" } else { rest })
 }
 
 /// Whether the last line of a fenced block is a fence like its first, whatever list or quotation it stands in.
@@ -261,7 +306,7 @@ fn is_inline(tag: TagEnd) -> bool {
 }
 
 fn is_comment(html: &str) -> bool {
-    html.trim_start().starts_with("<!--")
+    html.trim_start().starts_with(OPENS)
 }
 
 /// Appends words that the parser took from `range`; where they aren't what stands there, they map to all of it.

@@ -222,7 +222,7 @@ fn site(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Option<String> {
 /// The editions that are named; `site` names none besides.
 fn editions(fields: &Fields<'_>, faults: &mut Vec<Fault>) -> Vec<Edition> {
     let mut named = Vec::new();
-    for text in fields.list("editions", faults).into_iter().filter_map(yaml::Node::text) {
+    for text in fields.texts("editions", faults) {
         one_of(text, "edition", &EDITIONS, faults);
         named.extend(Edition::named(text.text().trim()));
     }

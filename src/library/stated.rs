@@ -153,7 +153,7 @@ pub(super) fn read_amount(text: &Mapped) -> Result<Amount, Fault> {
 /// `5 to 6 N·m`: the unit stands once, at the end, or at both ends.
 fn read_range(text: &Mapped, split: usize) -> Result<Amount, Fault> {
     let (high, unit, high_text) = end_of(text, split + " to ".len(), text.text().len())?;
-    let low = parse_written(&text.slice(0..split))?;
+    let low = exact(&text.slice(0..split))?;
     let own = if low.unit.text.is_empty() { unit.clone() } else { low.unit.clone() };
     let base = own.to_base(low.number);
     if own.dimension != unit.dimension || base >= high {
@@ -161,14 +161,27 @@ fn read_range(text: &Mapped, split: usize) -> Result<Amount, Fault> {
             .found(text.text())
             .cure("write the smaller end first, both in one unit"));
     }
-    let low_text = crate::mechanics::digits::plain(own.from_base(base));
+    // The lower number stands without a sign, so it has to be in the unit behind the upper one.
+    let low_text = crate::mechanics::digits::plain(unit.from_base(base));
     let bounds = Interval::new(base, high);
     Ok(Amount { value: base / 2.0 + high / 2.0, bounds, unit, text: format!("{low_text} to {high_text}") })
 }
 
 fn end_of(text: &Mapped, start: usize, end: usize) -> Result<(f64, Unit, String), Fault> {
-    let written = parse_written(&text.slice(start..end))?;
+    let written = exact(&text.slice(start..end))?;
     Ok((written.unit.to_base(written.number), written.unit.clone(), shown(&written)))
+}
+
+/// A value that is an end of a range, or a limit: what lies on either side of it would be neither.
+fn exact(text: &Mapped) -> Result<Written, Fault> {
+    let written = parse_written(text)?;
+    if written.tolerance.is_none() {
+        return Ok(written);
+    }
+    Err(Fault::new(id::BAD_VALUE, text.whole(), "the end of a range, or a limit, takes no tolerance")
+        .found(text.text().trim())
+        .allowed("5 to 6 N·m, at most 6 N·m, at least 1.5 mm, or 5 N·m ± 0.5 N·m")
+        .cure("write the outermost value that is meant, without ±"))
 }
 
 /// A value as written, with the spaces and signs that readers see.
@@ -183,5 +196,20 @@ fn shown(written: &Written) -> String {
     match &written.tolerance {
         None => value,
         Some((size, own)) => format!("{value} ± {}", style(own).with_unit(&crate::mechanics::digits::plain(*size))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::read_amount;
+    use crate::text::Mapped;
+
+    #[test]
+    fn a_range_is_printed_in_one_unit() {
+        let text = |written: &str| read_amount(&Mapped::verbatim(written, 0)).expect("a range").text;
+        assert_eq!(text("5 to 6 N·m"), "5 to 6\u{A0}N·m");
+        assert_eq!(text("5 N·m to 6 N·m"), "5 to 6\u{A0}N·m");
+        assert_eq!(text("50 mm to 6 cm"), "5 to 6\u{A0}cm");
+        assert_eq!(text("1 in to 30 mm"), "25.4 to 30\u{A0}mm");
     }
 }

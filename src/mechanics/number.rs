@@ -10,6 +10,7 @@ pub(super) enum NumberProblem {
     Exponent,
     Point,
     Digits,
+    Long,
 }
 
 impl NumberProblem {
@@ -34,6 +35,11 @@ impl NumberProblem {
                 "write 0.5, not .5 or 5.".to_owned(),
                 run.len(),
             ),
+            Self::Long => (
+                "no number of a workshop has so many digits",
+                "write fewer digits, or choose a larger unit".to_owned(),
+                run.len(),
+            ),
             Self::Digits => {
                 ("this is not written as a number", "write digits with one decimal point".to_owned(), run.len())
             }
@@ -51,6 +57,9 @@ fn comma_cure(digits: &str) -> String {
     }
 }
 
+/// Beyond so many digits before its point a number says nothing, and might be too large to be worked with.
+const MOST_DIGITS: usize = 30;
+
 /// The digits at the front of a text and how many bytes they take.
 pub(super) fn read_digits(text: &str) -> Result<(String, usize), NumberProblem> {
     let whole = digit_run(text);
@@ -66,6 +75,9 @@ pub(super) fn read_digits(text: &str) -> Result<(String, usize), NumberProblem> 
         }
     }
     check_tail(&text[end..])?;
+    if text[..whole].trim_start_matches('0').len() > MOST_DIGITS {
+        return Err(NumberProblem::Long);
+    }
     Ok((text[..end].to_owned(), end))
 }
 

@@ -30,6 +30,7 @@
 /// The rules of questions.
 mod questions;
 
+use super::compute::MOST_ARGUMENTS;
 use super::expression::{Balance, Comparison, Expression, Form, Number, Operator};
 use super::functions::{self, Function};
 use super::number::{NumberProblem, read_digits, until_comma};
@@ -560,10 +561,17 @@ fn check_chain(signs: &[Spanned<Comparison>]) -> Parsed<()> {
 }
 
 fn check_count(function: &'static Function, given: usize, span: Span) -> Parsed<()> {
-    if given == function.parameters.len() || (function.repeats && given >= function.parameters.len()) {
+    let least = function.parameters.len();
+    if given == least || function.repeats && (least..=MOST_ARGUMENTS).contains(&given) {
         return Ok(());
     }
     let form = format!("{}({})", function.name, function.parameters.join(", "));
+    if function.repeats && given > least {
+        let message = format!("{} takes {} at most", function.name, count(MOST_ARGUMENTS, "value"));
+        return Err(Fault::new(id::WRONG_ARGUMENTS, span, message)
+            .found(count(given, "value"))
+            .cure(format!("put some of them into one more within this: {0}(a, {0}(b, c))", function.name)));
+    }
     Err(Fault::new(
         id::WRONG_ARGUMENTS,
         span,

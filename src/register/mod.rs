@@ -158,13 +158,13 @@ impl Register {
         self.changes[begins..].iter().take_while(move |change| change.sheet == sheet)
     }
 
-    /// The latest revision that the register gave a sheet, with its day.
+    /// The last revision that the register gave a sheet, with its day: by its letter, since a signing may be dated back.
     #[must_use]
     pub fn given<'r>(&'r self, sheet: &'r str) -> Option<(&'r str, &'r str)> {
         let given = self.changes_of(sheet).filter(|change| change.is_revision());
         given
             .map(|change| (change.revision.as_str(), change.on.as_str()))
-            .max_by_key(|(letter, on)| (*on, order(letter)))
+            .max_by_key(|(letter, on)| (order(letter), *on))
     }
 
     /// What stands in the title block and the revision table of a sheet.
@@ -276,7 +276,7 @@ pub fn next(revision: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{is_revision, next, order};
+    use super::{Change, Register, is_revision, next, order};
 
     #[test]
     fn revisions_follow_one_another() {
@@ -288,5 +288,25 @@ mod tests {
         for wrong in ["", "a", "A1", "01", "AAAA", "Rev. B"] {
             assert!(!is_revision(wrong), "{wrong}");
         }
+    }
+
+    /// Somebody who signs on Monday for Friday must not make the next one give the same letter again.
+    #[test]
+    fn a_signing_that_is_dated_back_has_the_last_letter_all_the_same() {
+        let change = |on: &str, revision: &str| Change {
+            sheet: "DT-014".to_owned(),
+            on: on.to_owned(),
+            revision: revision.to_owned(),
+            figure: "chain.links".to_owned(),
+            was: "108 links".to_owned(),
+            is: "110 links".to_owned(),
+            by: "AB".to_owned(),
+            with: None,
+            because: "another chain".to_owned(),
+            span: crate::text::Span::default(),
+        };
+        let changes = vec![change("2026-05-06", "C"), change("2026-05-10", "B")];
+        let register = Register { changes, ..Register::default() };
+        assert_eq!(register.given("DT-014"), Some(("C", "2026-05-06")));
     }
 }

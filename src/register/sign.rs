@@ -4,7 +4,7 @@
 //! revision that the sheet has. Nothing is written here.
 
 use super::drift::{Difference, SheetDrift};
-use super::{Change, Own, Register, next, order};
+use super::{Change, Register, next, order};
 use crate::evaluate::published::PublishedSheet;
 use crate::text::Span;
 
@@ -101,11 +101,10 @@ fn accept(register: &mut Register, drift: &SheetDrift, sheet: Option<&PublishedS
 fn revision_now(register: &Register, number: &str, sheet: Option<&PublishedSheet>) -> String {
     match sheet {
         Some(sheet) => {
-            let own = Own { number, revision: &sheet.own_revision, issued: &sheet.own_issued, prepared_by: "" };
+            let own = sheet.own_revision.as_str();
             // The later of the two by its letter: whatever the days say, no letter is given twice.
             let given = register.given(number).map(|(letter, _)| letter);
-            let own_letter = own.revision;
-            given.filter(|given| order(given) > order(own_letter)).unwrap_or(own_letter).to_owned()
+            given.filter(|given| order(given) > order(own)).unwrap_or(own).to_owned()
         }
         None => register.changes_of(number).last().map_or_else(|| "A".to_owned(), |change| change.revision.clone()),
     }

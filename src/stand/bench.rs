@@ -122,6 +122,8 @@ impl Bench {
     /// where nothing stops it.
     pub(super) fn after_save(&mut self, watched: &dyn Fn(&str) -> bool) -> Option<Whole> {
         self.saves += 1;
+        // Whether the whole site still shows them is seen when it is made again.
+        self.of_whole.clear();
         match self.read() {
             Ok(whole) => self.work(whole, watched),
             Err(problem) => {
@@ -232,6 +234,11 @@ impl Bench {
         let few = worked.guides.len() + worked.builds.len() + worked.charts.len() <= MOST_SET;
         let first = self.standing.site.files.is_empty();
         let is_wanted = |page: &str| !first && (few || watched(page));
+        // A page that is not set here may be sound now: the whole site tells.
+        let pages = worked.guides.iter().map(|one| one.guide.page.clone());
+        for page in pages.chain(worked.builds.iter().map(|one| one.bike.page())) {
+            self.met.remove(&page);
+        }
         let guides: Vec<_> = worked.guides.iter().filter(|one| is_wanted(&one.guide.page)).collect();
         let mut sheets: Vec<(String, String, Result<Sheet, ThemeFault>)> = guides
             .par_iter()
@@ -245,7 +252,6 @@ impl Bench {
         for (page, number, sheet) in sheets {
             match sheet {
                 Ok(sheet) => {
-                    self.met.remove(&page);
                     for (path, mut content) in files_of(sheet) {
                         if let Content::Bytes(bytes) = &mut content
                             && is_html(&path)
@@ -279,6 +285,7 @@ impl Bench {
             .flat_map(|guide| &guide.formerly)
             .map(|former| format!("{}.html", former.value))
             .collect();
+        self.met.retain(|page, _| pages.contains(page));
         let site = Arc::clone(&self.standing.site);
         let laid = Arc::make_mut(&mut self.standing.laid);
         let unread = &self.unread;

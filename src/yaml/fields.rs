@@ -108,6 +108,16 @@ impl<'a> Fields<'a> {
         Vec::new()
     }
 
+    /// The items of a list that are single values; any other is a fault.
+    pub fn texts(&self, key: &str, faults: &mut Vec<Fault>) -> Vec<&'a Mapped> {
+        let items = self.list(key, faults);
+        for item in items.iter().filter(|item| item.text().is_none()) {
+            let cure = "write one value for each item, without brackets or keys of its own";
+            faults.push(wrong_shape(item, &format!("an item of {key}"), "a single value").cure(cure));
+        }
+        items.into_iter().filter_map(Node::text).collect()
+    }
+
     /// A value that is true or false, if the key is there.
     pub fn flag(&self, key: &str, faults: &mut Vec<Fault>) -> Option<bool> {
         let entry = self.entry(key)?;

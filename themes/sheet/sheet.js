@@ -151,7 +151,8 @@
       this.fields.forEach(field => {
         // A number of the sheet that nobody touched is taken as it is, whatever unit it is shown in.
         var taken = field.touched ? locknut.take(field.input, field.box.value, field.now) : { base: this.given[field.place] };
-        field.box.toggleAttribute("aria-invalid", Boolean(taken.said));
+        // Without a value the attribute would say that nothing is wrong.
+        field.box.setAttribute("aria-invalid", Boolean(taken.said));
         if (taken.said) faults.push(taken);
         else values.push(taken.base);
         if (own && field.touched && taken.text) bike[keyOf(field.input)] = taken.text;
