@@ -16,6 +16,11 @@ fn run(arguments: &[String]) -> Exit {
         print(&overview::text(terminal::width()));
         return Exit::Done;
     };
+    if let ("help", [asked, ..]) = (command.as_str(), rest)
+        && overview::COMMANDS.iter().any(|command| command.name == asked)
+    {
+        return run(&[asked.clone(), "--help".to_owned()]);
+    }
     match command.as_str() {
         "press" => press::press(rest),
         "proof" => press::proof(rest),
@@ -28,15 +33,19 @@ fn run(arguments: &[String]) -> Exit {
         "fit-out" => fit_out::run(rest),
         "begin" => begin::run(rest),
         "meaning" => meaning::run(rest),
-        "--help" | "help" => {
+        "--help" | "-h" | "help" => {
             print(&overview::text(terminal::width()));
             Exit::Done
         }
-        // It ends options, and there are none before a command.
+        "--version" => {
+            print(&format!("locknut {}\n", env!("CARGO_PKG_VERSION")));
+            Exit::Done
+        }
+        // It ends the options, of which there are none yet.
         "--" => run(rest),
-        _ => match Line::read("locknut", arguments, &[]) {
-            Ok(line) => refuse(&[overview::unknown(&line.words[0])], &line.source, false),
-            Err((source, faults)) => refuse(&faults, &source, false),
-        },
+        _ => {
+            let (source, word) = Line::first("locknut", arguments);
+            refuse(&[overview::unknown(&word)], &source, false)
+        }
     }
 }

@@ -11,13 +11,14 @@ use crate::editions::{NotMade, TakeAway};
 use crate::evaluate::beside::Units;
 use crate::evaluate::formulas::Formulas;
 use crate::evaluate::published::{PublishedSheet, published};
+use crate::evaluate::unread::Unread;
 use crate::evaluate::{Drafts, evaluate, names, unused};
-use crate::fault::{Fault, Severity, id};
+use crate::fault::{Fault, Severity, did_you_mean, id};
 use crate::library::date::Date;
 use crate::library::files::FileProblem;
 use crate::library::{self, Library, Read, in_file, stale};
 use crate::register::drift::{self, SheetDrift};
-use crate::setting::theme::Theme;
+use crate::setting::theme::{self, Theme};
 use crate::setting::{Scripts, Setting, Shows};
 use crate::text::Span;
 use rayon::prelude::*;
@@ -38,6 +39,8 @@ pub const MARKER: &str = ".pressed-by-locknut";
 pub struct Proof {
     /// Faults and notes, in the order of the files.
     pub faults: Vec<Diagnostic>,
+    /// How many more there are that only follow from files that can't be read.
+    pub following: usize,
     /// The files they stand in.
     pub sources: Vec<Arc<Source>>,
     /// The site; empty where there is a fault.
@@ -135,7 +138,7 @@ enum Sets {
 fn prove(root: &Path, drafts: Drafts, on: Option<Date>, sets: Sets) -> Result<Proof, FileProblem> {
     let Read { library, sources, faults } = library::read(root)?;
     let mut proof = Proof { faults, sources, ..Proof::default() };
-    let theme = match Theme::of(root)? {
+    let read = match Theme::of(root)? {
         Ok(theme) => Some(theme),
         Err(faults) => {
             for fault in faults {
@@ -144,42 +147,47 @@ fn prove(root: &Path, drafts: Drafts, on: Option<Date>, sets: Sets) -> Result<Pr
             None
         }
     };
+    for name in theme::strays(root) {
+        proof.faults.push(Diagnostic { fault: stray(&name), file: name.clone() });
+        proof.sources.push(Arc::new(Source::new(name, "")));
+    }
     let (drawings, bad) = Drawings::of(root)?;
     proof.drawings = drawings.names();
     for drawing in bad {
         proof.faults.extend(in_file(&drawing.source, drawing.faults));
         proof.sources.push(Arc::new(drawing.source));
     }
-    if let (Some(library), Some(theme)) = (library, theme) {
+    if let Some(library) = library {
         tell_unapproved(&library, drafts, &mut proof);
         proof.faults.extend(on.map(|on| stale::check(&library, on)).unwrap_or_default());
-        if drafts == Drafts::Proved {
+        // What a file that can't be read would have used only seems to be used by nothing.
+        if drafts == Drafts::Proved && !proof.has_faults() {
             proof.add_faults(unused::check(&library));
         }
         let formulas = Formulas::of(&library);
-        let (worked, faults) = evaluate(&library, &formulas, &drawings, drafts);
+        let (worked, mut faults) = evaluate(&library, &formulas, &drawings, drafts);
+        proof.following = Unread::of(&proof.faults, &proof.sources).leave_out(&mut faults);
         proof.faults.extend(faults);
         proof.guides = worked.guides.len() + worked.builds.len() + worked.charts.len();
-        // Who keeps the library open to edit it takes nothing away.
-        let editions = if drafts == Drafts::Shown { &[] } else { library.shop.editions.as_slice() };
-        let setting = Setting {
-            shop: &library.shop,
-            theme: &theme,
-            drawings: &drawings,
-            units: Units::of(&library.shop),
-            scripts: Scripts::default(),
-            editions,
-            register: &library.register,
-        };
+        let units = Units::of(&library.shop);
         // Where nothing was ever signed and the shop doesn't ask for it, nobody has to know what is published.
         let is_signed = !library.register.is_empty() || library.shop.unsigned_drift.is_some();
         if (sets == Sets::Nothing || drafts != Drafts::Shown && is_signed) && !proof.has_faults() {
             let shared = names::shared(&library);
-            proof.figures.sheets = published(&worked, &shared, &setting.units);
+            proof.figures.sheets = published(&worked, &shared, &units);
             proof.figures.drift = drift::drift(&library.register, &proof.figures.sheets);
             proof.faults.extend(drift::check(&library, &proof.figures.drift, &proof.figures.sheets));
         }
-        if sets == Sets::Everything && !proof.has_faults() {
+        // A theme that can't be read has its faults by now, and those of the pages are told beside them.
+        if sets == Sets::Everything
+            && !proof.has_faults()
+            && let Some(theme) = &read
+        {
+            // Who keeps the library open to edit it takes nothing away.
+            let editions = if drafts == Drafts::Shown { &[] } else { library.shop.editions.as_slice() };
+            let (scripts, register) = (Scripts::default(), &library.register);
+            let setting =
+                Setting { shop: &library.shop, theme, drawings: &drawings, units, scripts, editions, register };
             match site(&setting, &worked, &library.formulas) {
                 Ok(site) => proof.site = site,
                 Err(faults) => faults.iter().for_each(|fault| add_theme_fault(&mut proof, fault, root)),
@@ -189,6 +197,16 @@ fn prove(root: &Path, drafts: Drafts, on: Option<Date>, sets: Sets) -> Result<Pr
     }
     proof.sort_faults();
     Ok(proof)
+}
+
+/// A file among the theme's that stands in for none of them: nothing reads it, so its changes would never be seen.
+fn stray(name: &str) -> Fault {
+    let names = || crate::bundled::THEMES.iter().map(|(path, _)| path.strip_prefix("sheet/").unwrap_or(path));
+    let file = name.rsplit('/').next().unwrap_or_default();
+    let fault = Fault::note(id::STRAY_FILE, Span::at(0), "this file is none of the theme's and is left aside");
+    let otherwise = "name it as the file that it stands in for; typefaces go into themes/sheet/type/";
+    let cure = did_you_mean(file, names()).map(|near| format!("did you mean themes/sheet/{near}?"));
+    fault.cure(cure.unwrap_or_else(|| otherwise.to_owned()))
 }
 
 /// Pages without `approved_by` are left out of a press, each with a note.

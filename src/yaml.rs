@@ -388,8 +388,9 @@ impl<'a> Builder<'a> {
         let text = self.source.text();
         let pos = text.floor_char_boundary(error.marker().byte_offset().unwrap_or(0));
         let (message, cure) = words::plain(error.kind());
-        // The reader stops behind a tab, and at the colon of a key that stands too far to the right.
-        let pos = if words::is_tab(error.kind()) { pos - trailing_tabs(&text[..pos]) } else { pos };
+        // The reader stops behind a tab, or where the text before it began, and at the colon of a key that stands too far
+        // to the right.
+        let pos = if words::is_tab(error.kind()) { tab_about(text, pos) } else { pos };
         let range = character(text, pos);
         match (error.kind(), indented_key(text, pos)) {
             (ErrorKind::RecursionLimitExceeded, _) => self.refuse_depth(range),
@@ -412,9 +413,22 @@ impl<'a> Builder<'a> {
     }
 }
 
-/// How many tabs a text ends with.
-fn trailing_tabs(text: &str) -> usize {
-    text.len() - text.trim_end_matches('\t').len()
+/// Where the tabs before a byte begin, or else the next one that a line is set in with.
+fn tab_about(text: &str, pos: usize) -> usize {
+    let before = text[..pos].trim_end_matches('\t').len();
+    if before < pos || text[pos..].starts_with('\t') {
+        return before;
+    }
+    let mut start = pos;
+    for line in text[pos..].split_inclusive('\n') {
+        let indent = line.len() - line.trim_start_matches(' ').len();
+        // Only what begins its line sets it in; the first of these lines is the rest of one.
+        if start > pos && line[indent..].starts_with('\t') {
+            return start + indent;
+        }
+        start += line.len();
+    }
+    pos
 }
 
 /// The key before a colon, where its line is indented further than the line above, which has a value already.

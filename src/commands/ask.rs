@@ -35,13 +35,17 @@ pub(super) fn at_terminal() -> Talk<StdinLock<'static>, Stderr> {
 }
 
 /// One line in answer to a plain question; `None` where nobody is there, or nothing but spaces was typed.
-pub(super) fn ask(question: &str) -> Option<String> {
+///
+/// # Errors
+/// Somebody left.
+pub(super) fn ask(question: &str) -> Result<Option<String>, Left> {
     if !terminal::has_somebody() {
-        return None;
+        return Ok(None);
     }
     let mut talk = at_terminal();
     talk.show(&format!("{question} "));
-    talk.answer().filter(|line| !line.is_empty())
+    let line = talk.answer().ok_or_else(|| Left(question.to_owned()))?;
+    Ok(Some(line).filter(|line| !line.is_empty()))
 }
 
 /// Where the lines of a question stand.
@@ -81,6 +85,7 @@ impl<R: BufRead, W: Write> Talk<R, W> {
                 self.show("\n");
                 return Ok(words);
             }
+            self.say_nothing_is_usual();
         }
     }
 
@@ -118,7 +123,7 @@ impl<R: BufRead, W: Write> Talk<R, W> {
             let words = self.line(&input.name)?;
             match words.as_str() {
                 "" if input.default.is_some() => return Ok(None),
-                "" => {}
+                "" => self.say_nothing_is_usual(),
                 "?" => {
                     let sheet = format!("\n{}\n", say::datasheet(values.formula, self.width));
                     self.show(&sheet);
@@ -145,6 +150,11 @@ impl<R: BufRead, W: Write> Talk<R, W> {
                 None
             }
         }
+    }
+
+    /// Answers an empty line where there is nothing to take.
+    fn say_nothing_is_usual(&mut self) {
+        self.show("\n  Nothing is usual here, so it has to be written; Ctrl-D leaves.\n\n");
     }
 
     /// Shows a prompt and reads a line, without the spaces round it.
@@ -225,12 +235,13 @@ mod tests {
 
     #[test]
     fn each_value_is_asked_for_and_a_wrong_one_again() {
-        let (asked, ended) = talk("chain-length", "41\n41 mm\n410 mm ± 2 mm\n50\nsprocket = 34\n\n\n");
+        let (asked, ended) = talk("chain-length", "\n41\n41 mm\n410 mm ± 2 mm\n50\nsprocket = 34\n\n\n");
         let readings = ended.expect("all was answered");
         assert_eq!(readings[..3], ["410\u{A0}mm ± 2\u{A0}mm", "50\u{A0}teeth", "34\u{A0}teeth"]);
         for part in [
             "1 of 5  Bottom bracket centre to rear axle centre",
             "150 mm to 1500 mm. Write the unit; mm is usual.",
+            "Nothing is usual here, so it has to be written",
             "Chainstay has no unit.",
             "Chainstay is out of range.",
             "write the unit: 41 mm",

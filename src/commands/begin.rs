@@ -6,7 +6,6 @@ use super::ask::ask;
 use super::known::{Known, Refusal};
 use super::line::{Line, OptionOf, for_a_shell};
 use super::press::{HELP, LIBRARY};
-use super::save::write_new;
 use super::terminal::{self, write_options, write_wrapped};
 use super::{Exit, open, print, refuse};
 use crate::fault::{Fault, id};
@@ -18,7 +17,7 @@ use crate::library::files::{FileProblem, Files};
 use crate::mechanics::formula::Formula;
 use crate::text::{Mapped, Span, Spanned};
 use std::fs;
-use std::io;
+use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
 /// What `begin` takes.
@@ -81,12 +80,12 @@ pub fn run(arguments: &[String]) -> Exit {
 
 fn machine(problem: &Problem) -> Exit {
     match problem {
-        Problem::File(problem) => eprintln!("locknut: {problem}"),
+        Problem::File(problem) => super::complain(&problem.to_string()),
         Problem::Write(path, error) => {
-            eprintln!(
-                "locknut: can't write {}: {error}\n  Do:      check the disk and your rights there",
+            super::complain(&format!(
+                "can't write {}: {error}\n  Do:      check the disk and your rights there",
                 path.display()
-            );
+            ));
         }
         Problem::Words(_) | Problem::Refused(_) => {}
     }
@@ -138,7 +137,7 @@ fn begin_guide(line: &Line, root: &Path) -> Result<String, Problem> {
     let by = told(line, "--by", "Who writes it?", "nobody is said to write it")?;
     let number = next_number(&files.sources, Some(topic.text()));
     let begun = Begun { is_reply: false, title: &title, topic: topic.text(), number, by: &by, on, working: None };
-    write(root, &path, &begun, name.whole())?;
+    write(root, &path, &begun)?;
     Ok(said(line, &path, &begun, ""))
 }
 
@@ -152,8 +151,13 @@ fn begin_reply(line: &Line, root: &Path, known: &Known) -> Result<String, Proble
         let fault = Fault::new(id::NOT_A_WORD, word.whole(), "a reply takes one name").found(word.text());
         return Err(fault.cure("put the question in quotes after --question").into());
     }
-    let question = line.value("--question").map(|text| text.text().trim().to_owned());
-    let (formula, how) = formula_of(line, known)?;
+    let mut question = line.value("--question").cloned();
+    if question.is_none() && !line.has("--formula") {
+        let typed = ask("What does the rider ask?").ok().flatten();
+        question = typed.map(|words| Mapped::verbatim(words, line.whole().end));
+    }
+    let (formula, how) = formula_of(line, question.as_ref(), known)?;
+    let question = question.map(|text| text.text().trim().to_owned());
     let title = match (&question, &formula) {
         (Some(question), _) if !question.is_empty() => question.clone(),
         (_, Some(formula)) => formula.question.clone(),
@@ -185,18 +189,18 @@ fn begin_reply(line: &Line, root: &Path, known: &Known) -> Result<String, Proble
     let working = formula.as_ref().map(|formula| (formula, working_name(formula, &taken)));
     let number = next_number(&files.sources, None);
     let begun = Begun { is_reply: true, title: &title, topic, number, by: &by, on, working };
-    write(root, &path, &begun, span)?;
+    write(root, &path, &begun)?;
     Ok(said(line, &path, &begun, &how))
 }
 
 /// The formula that a reply works: the one that is named, or the best of those that the question's words find; with what
 /// is to be said about it.
-fn formula_of(line: &Line, known: &Known) -> Result<(Option<Formula>, String), Problem> {
+fn formula_of(line: &Line, question: Option<&Mapped>, known: &Known) -> Result<(Option<Formula>, String), Problem> {
     let refused = Problem::Refused;
     if let Some(word) = line.value("--formula") {
         return Ok((Some(known.formula(word).map_err(refused)?), String::new()));
     }
-    let Some(words) = line.value("--question") else { return Ok((None, String::new())) };
+    let Some(words) = question else { return Ok((None, String::new())) };
     let Ok(found) = known.find(words) else {
         let none = "No formula holds these words, so the page has no working yet; locknut reckon lists the formulas.\n";
         return Ok((None, none.to_owned()));
@@ -259,13 +263,8 @@ fn check_free(root: &Path, path: &str, span: Span) -> Result<(), Problem> {
     if fs::symlink_metadata(root.join(path)).is_err() {
         return Ok(());
     }
-    Err(taken(path, span).into())
-}
-
-fn taken(path: &str, span: Span) -> Fault {
-    Fault::new(id::FILE_TAKEN, span, "this page is there already, and stays as it is")
-        .found(path)
-        .cure("give the new one another name")
+    let fault = Fault::new(id::FILE_TAKEN, span, "this page is there already, and stays as it is").found(path);
+    Err(fault.cure("give the new one another name").into())
 }
 
 fn day(line: &Line) -> Result<Date, Fault> {
@@ -279,7 +278,9 @@ fn day(line: &Line) -> Result<Date, Fault> {
 fn told(line: &Line, option: &str, question: &str, missing: &str) -> Result<String, Fault> {
     let given = line.value(option).map(|text| text.text().trim().to_owned()).filter(|text| !text.is_empty());
     let what = OPTIONS.iter().find(|known| known.name == option).and_then(|known| known.value).unwrap_or_default();
-    given.or_else(|| ask(question)).ok_or_else(|| self::missing(line, missing, &format!("{option} {what}")))
+    given
+        .or_else(|| ask(question).ok().flatten())
+        .ok_or_else(|| self::missing(line, missing, &format!("{option} {what}")))
 }
 
 /// The fault of an option that is not given, and that nobody can be asked for.
@@ -292,23 +293,26 @@ fn not_told(line: &Line, message: &str, wanted: &str) -> Fault {
     Fault::new(id::NOT_A_WORD, line.whole(), message).cure(format!("write {wanted}"))
 }
 
-fn write(root: &Path, path: &str, begun: &Begun<'_>, span: Span) -> Result<(), Problem> {
-    let file = root.join(path);
-    match write_new(&file, &begun.text()) {
-        Ok(true) => Ok(()),
-        // Somebody else began the same page just now.
-        Ok(false) => Err(taken(path, span).into()),
-        Err(error) => Err(Problem::Write(file, error)),
-    }
+fn write(root: &Path, path: &str, begun: &Begun<'_>) -> Result<(), Problem> {
+    let path = root.join(path);
+    let written = path.parent().map_or(Ok(()), fs::create_dir_all).and_then(|()| {
+        // Made anew or not at all, even if somebody else begins the same page just now.
+        let mut file = fs::OpenOptions::new().write(true).create_new(true).open(&path)?;
+        file.write_all(begun.text().as_bytes())
+    });
+    written.map_err(|error| Problem::Write(path, error))
 }
 
 fn said(line: &Line, path: &str, begun: &Begun<'_>, how: &str) -> String {
     let library =
         line.value("--library").map_or(String::new(), |text| format!(" --library {}", for_a_shell(text.text())));
-    format!(
-        "Began {path}, sheet {}: a draft until somebody approves it.\n{how}Next: locknut stand{library}\n",
-        begun.number
-    )
+    let mut out = String::new();
+    let began = format!("Began {path}, sheet {}:\na draft until somebody approves it.", begun.number);
+    for text in began.lines().chain(how.lines()) {
+        write_wrapped(&mut out, text, 0, terminal::width());
+    }
+    out.push_str(&format!("Next: locknut stand{library}\n"));
+    out
 }
 
 fn help() -> String {

@@ -1,9 +1,9 @@
 //! `locknut drift`: which published figures differ from the signed register, old and new, and why.
 
 use super::line::{Line, OptionOf};
-use super::press::{HELP, LIBRARY};
+use super::press::{HELP, LIBRARY, say_following};
 use super::terminal::{self, write_hanging, write_options, write_wrapped};
-use super::{Exit, all_to_json, draw_all, open, print, refuse};
+use super::{Exit, all_to_json, complain, draw_all, open, print, refuse};
 use crate::press::{self, Figures, Proof};
 use crate::register::Published;
 use crate::register::Register;
@@ -47,7 +47,7 @@ pub fn run(arguments: &[String]) -> Exit {
 pub(super) fn figures(line: &Line, json: bool) -> Result<Proof, Exit> {
     let root = line.library();
     let proof = press::figures(&root).map_err(|problem| {
-        eprintln!("locknut: {problem}");
+        complain(&problem.to_string());
         Exit::Machine
     })?;
     let faults: Vec<_> = proof.faults.iter().filter(|one| one.is_of_content()).cloned().collect();
@@ -58,6 +58,7 @@ pub(super) fn figures(line: &Line, json: bool) -> Result<Proof, Exit> {
         print(&format!("{}\n", json!({ "faults": all_to_json(&faults, &proof.sources) })));
     } else {
         draw_all(&faults, &proof.sources);
+        say_following(proof.following);
         eprintln!("{}: figures can be compared once these are mended.", count(faults.len(), "fault"));
     }
     Err(Exit::Faults)

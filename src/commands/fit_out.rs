@@ -41,15 +41,31 @@ pub fn run(arguments: &[String]) -> Exit {
         Ok(text) => Path::new(text.text()),
         Err(fault) => return refuse(&[fault], &line.source, false),
     };
-    if folder.read_dir().is_ok_and(|mut entries| entries.next().is_some()) || folder.is_file() {
-        eprintln!(
-            "locknut: {} holds something already, so it is left alone\n  Do:      name a new or an empty folder",
+    // What can't be looked into may hold anything; only a folder that isn't there or is empty is written to.
+    let is_free = match folder.read_dir() {
+        Ok(mut entries) => entries.next().is_none(),
+        Err(error) => error.kind() == io::ErrorKind::NotFound && folder.symlink_metadata().is_err(),
+    };
+    if folder.exists() && !folder.is_dir() {
+        super::complain(&format!(
+            "{} is a file, and a folder is wanted\n  Do:      name a new or an empty folder",
             folder.display()
-        );
+        ));
+        return Exit::Machine;
+    }
+    if !is_free {
+        super::complain(&format!(
+            "{} holds something already, so it is left alone\n  Do:      name a new or an empty folder",
+            folder.display()
+        ));
         return Exit::Machine;
     }
     let whose = match whose(&line) {
-        Ok(whose) => whose,
+        Ok(Some(whose)) => whose,
+        Ok(None) => {
+            eprintln!("Left before all was answered: nothing was laid down.");
+            return Exit::Words;
+        }
         Err(fault) => return refuse(&[fault], &line.source, false),
     };
     match lay_down(folder, whose.as_ref()) {
@@ -58,10 +74,10 @@ pub fn run(arguments: &[String]) -> Exit {
             Exit::Done
         }
         Err(error) => {
-            eprintln!(
-                "locknut: can't write {}: {error}\n  Do:      check the disk and your rights there",
+            super::complain(&format!(
+                "can't write {}: {error}\n  Do:      check the disk and your rights there",
                 folder.display()
-            );
+            ));
             Exit::Machine
         }
     }
@@ -69,6 +85,7 @@ pub fn run(arguments: &[String]) -> Exit {
 
 fn folder_of(line: &Line) -> Result<&Mapped, Fault> {
     let (span, message) = match &line.words[..] {
+        [folder] if folder.text().trim().is_empty() => (folder.whole(), "this names no folder"),
         [folder] => return Ok(folder),
         [_, second, ..] => (second.whole(), "fit-out takes one folder"),
         [] => (line.whole(), "fit-out needs a folder"),
@@ -78,15 +95,24 @@ fn folder_of(line: &Line) -> Result<&Mapped, Fault> {
         .cure("name the folder of the new library"))
 }
 
-/// What the options say, and what somebody at the terminal adds; nothing where the demo shop stays.
-fn whose(line: &Line) -> Result<Option<Whose>, Fault> {
+/// What the options say, and what somebody at the terminal adds: no shop where the demo shop stays, nothing at all where
+/// somebody left.
+fn whose(line: &Line) -> Result<Option<Option<Whose>>, Fault> {
+    if let Some(name) = line.value("--name").filter(|name| name.text().trim().is_empty()) {
+        let fault = Fault::new(id::OPTION_VALUE, name.whole(), "--name holds no name");
+        return Err(fault.cure("write the shop's name, or leave --name out to keep the demo shop"));
+    }
     let given =
         |option: &str| line.value(option).map(|text| text.text().trim().to_owned()).filter(|text| !text.is_empty());
-    let name = given("--name").or_else(|| ask("What is the shop called? (nothing keeps the demo shop)"));
+    let told = |option: &str, question: &str| match given(option) {
+        Some(text) => Ok(Some(text)),
+        None => ask(question),
+    };
+    let Ok(name) = told("--name", "What is the shop called? (nothing keeps the demo shop)") else { return Ok(None) };
     let Some(name) = name else {
         let alone = ["--place", "--phone"].into_iter().find_map(|option| Some((option, line.value(option)?)));
         return match alone {
-            None => Ok(None),
+            None => Ok(Some(None)),
             Some((option, text)) => {
                 let fault =
                     Fault::new(id::MISSING_OPTION, text.whole(), format!("{option} is given, and no shop's name"));
@@ -94,9 +120,9 @@ fn whose(line: &Line) -> Result<Option<Whose>, Fault> {
             }
         };
     };
-    let place = given("--place").or_else(|| ask("In which town? (may be left empty)"));
-    let phone = given("--phone").or_else(|| ask("Which number is rung? (may be left empty)"));
-    Ok(Some(Whose { name, place, phone }))
+    let Ok(place) = told("--place", "In which town? (may be left empty)") else { return Ok(None) };
+    let Ok(phone) = told("--phone", "Which number is rung? (may be left empty)") else { return Ok(None) };
+    Ok(Some(Some(Whose { name, place, phone })))
 }
 
 fn lay_down(folder: &Path, whose: Option<&Whose>) -> io::Result<()> {

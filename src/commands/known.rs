@@ -44,7 +44,7 @@ impl Refusal {
                 Exit::Faults
             }
             Self::Machine(problem) => {
-                eprintln!("locknut: {problem}");
+                super::complain(&problem.to_string());
                 Exit::Machine
             }
             Self::Left(at) => {
@@ -137,7 +137,7 @@ impl Known {
         let may_hold = |id: &str, topic: &str| {
             let text = bundle::text(id).unwrap_or_default().to_lowercase();
             let text = format!("{} {topic} {text}", id.replace('-', " "));
-            wanted.iter().filter(|word| text.contains(word.as_str())).count() >= least
+            wanted.iter().filter(|word| self::may_hold(&text, word)).count() >= least
         };
         let scored = |formula: &Formula| Some((score(formula, wanted, least)?, Card::of(formula)));
         let bundled: Vec<&str> = bundle::ids()
@@ -182,10 +182,22 @@ const FILLERS: [&str; 24] = [
     "the", "this", "to", "what", "will", "with",
 ];
 
+/// Words that riders use in another form than formulas do, and that no ending gives away.
+const IRREGULAR: [(&str, &str); 6] =
+    [("bent", "bend"), ("broke", "break"), ("broken", "break"), ("teeth", "tooth"), ("wore", "wear"), ("worn", "wear")];
+
+/// True where a text may hold a word in any of its forms.
+fn may_hold(text: &str, wanted: &str) -> bool {
+    text.contains(wanted) || IRREGULAR.iter().any(|(form, plain)| *plain == wanted && text.contains(form))
+}
+
 /// A word without the endings that only say how many or how much.
 fn stem(word: &str) -> String {
     let word = word.to_lowercase();
     let word = word.trim_matches(|c: char| !c.is_alphanumeric());
+    if let Some((_, plain)) = IRREGULAR.iter().find(|(form, _)| *form == word) {
+        return (*plain).to_owned();
+    }
     [("ing", 4), ("er", 4), ("ed", 4), ("es", 4), ("s", 3), ("e", 4)]
         .iter()
         .find_map(|(ending, least)| word.strip_suffix(ending).filter(|stem| stem.len() >= *least))
@@ -214,4 +226,18 @@ fn holds(field: &str, wanted: &str) -> bool {
     // A chainstay is no chain; but a part of a long word finds it.
     let is_meant = |word: &str| stem(word) == wanted || (wanted.len() > 5 && word.starts_with(wanted));
     field.split(|c: char| !c.is_alphanumeric()).any(is_meant)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Known;
+    use crate::text::Mapped;
+
+    #[test]
+    fn a_rider_s_own_words_find_the_formula() {
+        let known = Known::read(None).expect("the bundled formulas");
+        let found = known.find(&Mapped::verbatim("Is my chain worn?", 0)).expect("it is found");
+        let found: Vec<&str> = found.iter().map(|card| card.id.as_str()).collect();
+        assert_eq!(found, ["chain-gauge", "chain-wear"]);
+    }
 }

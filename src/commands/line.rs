@@ -43,7 +43,7 @@ impl Line {
         let mut rest = placed.into_iter();
         let mut ended = false;
         while let Some(argument) = rest.next() {
-            if ended || !argument.text().starts_with("--") {
+            if ended || !looks_like_an_option(argument.text()) {
                 line.words.push(argument);
             } else if argument.text() == "--" {
                 ended = true;
@@ -59,6 +59,15 @@ impl Line {
             }
         }
         if faults.is_empty() { Ok(line) } else { Err((line.source, faults)) }
+    }
+
+    /// The arguments as one text, and the first of them with its place, whatever it is.
+    #[must_use]
+    pub fn first(command: &str, arguments: &[String]) -> (Source, Mapped) {
+        let mut source = Source::new(COMMAND_LINE, command);
+        let mut placed = arguments.iter().map(|argument| place(&mut source.text, argument)).collect::<Vec<_>>();
+        let first = if placed.is_empty() { Mapped::verbatim("", source.text.len()) } else { placed.swap_remove(0) };
+        (source, first)
     }
 
     /// True where a flag was given.
@@ -162,6 +171,11 @@ fn place(line: &mut String, argument: &str) -> Mapped {
     Mapped::verbatim(argument, start)
 }
 
+/// True for two hyphens, and for one with a letter behind it, as other programs shorten their options.
+fn looks_like_an_option(text: &str) -> bool {
+    text.starts_with("--") || text.strip_prefix('-').is_some_and(|after| after.starts_with(|c: char| c.is_alphabetic()))
+}
+
 /// A word as a shell takes it: in single quotes where a sign in it has a meaning of its own.
 #[must_use]
 pub fn for_a_shell(word: &str) -> String {
@@ -184,6 +198,7 @@ fn take_option(
         None => (text, None),
     };
     let span = argument.span(0..name.len());
+    let name = if name == "-h" { "--help" } else { name };
     let Some(option) = known.iter().find(|option| option.name == name) else {
         return Err(unknown_option(name, span, known));
     };
@@ -196,7 +211,7 @@ fn take_option(
         // What looks like an option is no value; `--name=--value` gives one all the same.
         (Some(what), None) => rest
             .next()
-            .filter(|next| !next.text().starts_with("--"))
+            .filter(|next| !looks_like_an_option(next.text()))
             .map(|value| (option.name, value))
             .ok_or_else(|| {
                 Fault::new(id::OPTION_VALUE, span, format!("{name} has no value")).cure(format!("write {name} {what}"))
@@ -209,7 +224,14 @@ fn unknown_option(name: &str, span: Span, known: &[OptionOf]) -> Fault {
     let fault = Fault::new(id::UNKNOWN_OPTION, span, format!("this command has no option {name}"))
         .found(name)
         .allowed(names().collect::<Vec<_>>().join(", "));
-    fault.nearest(name, names(), "leave it out; --help lists what the command takes")
+    if name.starts_with("--") {
+        return fault.nearest(name, names(), "leave it out; --help lists what the command takes");
+    }
+    let mut whole = names().filter(|known| known.trim_start_matches('-').starts_with(name.trim_start_matches('-')));
+    match (whole.next(), whole.next()) {
+        (Some(one), None) => fault.cure(format!("did you mean {one}?")),
+        _ => fault.cure("write an option in full, with two hyphens; --help lists what the command takes"),
+    }
 }
 
 fn split_pair(word: &Mapped) -> Option<(Spanned<String>, Mapped)> {

@@ -103,10 +103,10 @@ fn write_schemas(folder: &Path) -> Exit {
         files.iter().try_for_each(|(name, schema)| fs::write(folder.join(name), format!("{schema:#}\n")))
     });
     if let Err(error) = written {
-        eprintln!(
-            "locknut: can't write {}: {error}\n  Do:      check the disk and your rights there",
+        super::complain(&format!(
+            "can't write {}: {error}\n  Do:      check the disk and your rights there",
             folder.display()
-        );
+        ));
         return Exit::Machine;
     }
     print(&format!("Wrote {} into {}.\n", count(files.len(), "schema"), folder.display()));

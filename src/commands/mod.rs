@@ -43,7 +43,7 @@ mod values;
 pub mod where_used;
 
 use crate::diagnostic::{Diagnostic, Source, draw, to_json};
-use crate::fault::Fault;
+use crate::fault::{Fault, id};
 use line::{Line, OptionOf};
 use std::io::Write;
 use std::sync::Arc;
@@ -92,6 +92,16 @@ fn open(
         print(&help());
         return Err(Exit::Done);
     }
+    // A shell that knows no such variable puts nothing in its place.
+    let folders = options.iter().filter(|option| option.value == Some("DIR"));
+    if let Some((name, text)) = folders
+        .filter_map(|option| Some((option.name, line.value(option.name)?)))
+        .find(|(_, text)| text.text().trim().is_empty())
+    {
+        let fault = Fault::new(id::OPTION_VALUE, text.whole(), format!("{name} names no folder"))
+            .cure(format!("write {name} DIR, or leave it out"));
+        return Err(refuse(&[fault], &line.source, line.has("--json")));
+    }
     Ok(line)
 }
 
@@ -108,6 +118,24 @@ pub fn refuse(faults: &[Fault], source: &Source, json: bool) -> Exit {
     }
     Exit::Words
 }
+
+/// Says on standard error what the machine has to have mended; its numbers for errors mean nothing to a reader.
+pub fn complain(problem: &str) {
+    eprint!("{}", complaint(problem, terminal::width()));
+}
+
+fn complaint(problem: &str, width: usize) -> String {
+    let (what, cure) = problem.split_once(DO).unwrap_or((problem, ""));
+    let what = what.find(" (os error ").map_or(what, |end| &what[..end]);
+    let mut out = format!("locknut: {}\n", what.replace(" ./", " "));
+    if !cure.is_empty() {
+        terminal::write_hanging(&mut out, "  Do:", cure, 11, width);
+    }
+    out
+}
+
+/// What stands between a problem and its cure.
+const DO: &str = "\n  Do:      ";
 
 /// Draws faults of a library's files on standard error.
 pub(crate) fn draw_all(faults: &[Diagnostic], sources: &[Arc<Source>]) {
@@ -134,6 +162,23 @@ pub fn print(text: &str) {
     if let Err(error) = written
         && error.kind() != std::io::ErrorKind::BrokenPipe
     {
-        eprintln!("locknut: can't write to standard output: {error}");
+        complain(&format!("can't write to standard output: {error}"));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::complaint;
+
+    #[test]
+    fn a_problem_keeps_to_the_terminal() {
+        let error = std::io::Error::from_raw_os_error(2);
+        let drawn = complaint(&format!("can't write x: {error}\n  Do:      check the disk, and your rights there"), 40);
+        let expected = "locknut: can't write x: No such file or directory
+  Do:      check the disk, and your
+           rights there
+";
+        assert_eq!(drawn, expected);
+        assert_eq!(complaint("nothing more", 40), "locknut: nothing more\n");
     }
 }

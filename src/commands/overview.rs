@@ -136,5 +136,7 @@ pub fn unknown(word: &Mapped) -> Fault {
     let fault = Fault::new(id::UNKNOWN_COMMAND, word.whole(), format!("there is no command {}", word.text()))
         .found(word.text())
         .allowed(names().collect::<Vec<_>>().join(", "));
-    fault.nearest(word.text(), names(), "use one of these")
+    let cure =
+        if word.text().starts_with('-') { "write the command first, then its options" } else { "use one of these" };
+    fault.nearest(word.text(), names(), cure)
 }

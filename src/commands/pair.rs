@@ -85,7 +85,7 @@ fn answer(line: &Line, json: bool) -> Result<String, Refusal> {
         (..) => text(&told, &bench.units, line.has("--working"), width),
     };
     if let Some(plan) = plan.filter(|_| !json) {
-        eprintln!("{}", plan.done());
+        eprint!("{}", plan.done());
     }
     Ok(text)
 }
@@ -130,6 +130,18 @@ fn choose<'s>(line: &Line, shelf: &'s Shelf) -> Result<Vec<Chosen<'s>>, Vec<Faul
                 );
             }
             Some(part) => chosen.push(Chosen { part, place }),
+            None if name.trim().is_empty() => faults.push(
+                Fault::new(id::UNKNOWN_PART, word.whole(), "no part is named here")
+                    .found(word.text())
+                    .cure("write a part's name; locknut pair alone lists the shelf"),
+            ),
+            None if name.contains('=') => {
+                let end = name.split('=').next().unwrap_or_default();
+                let message = format!("a bicycle has no end called {end}");
+                let fault = Fault::new(id::UNKNOWN_PART, word.whole(), message).found(word.text());
+                faults
+                    .push(fault.allowed("front=PART, rear=PART").cure("write one of these, or the part's name alone"));
+            }
             None => faults.push(shelf.unknown(name, span)),
         }
     }

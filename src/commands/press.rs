@@ -5,7 +5,7 @@ use super::terminal::{self, write_options, write_wrapped};
 use super::{Exit, all_to_json, draw_all, open, outside, print, refuse, sarif};
 use crate::editions::{TakeAway, single};
 use crate::evaluate::Drafts;
-use crate::fault::Severity;
+use crate::fault::{Fault, Severity, id};
 use crate::library::date::{Date, bad_date};
 use crate::library::shop::Edition;
 use crate::press::{self, PressProblem, Proof};
@@ -72,6 +72,15 @@ fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) 
     }
     let root = line.library();
     let target = line.value("--into").map_or_else(|| root.join("pressed"), |text| PathBuf::from(text.text()));
+    if let Some(text) = line.value("--into")
+        && let Some(folder) = own_folder(&root, &target)
+    {
+        let fault =
+            Fault::new(id::OPTION_VALUE, text.whole(), format!("the library's own {folder}/ is no place for a site"))
+                .found(text.text())
+                .cure("name a folder beside it, or leave --into out: pressed/ in the library is taken");
+        return refuse(&[fault], &line.source, json);
+    }
     let on = match line.value("--on").map(|text| (text, Date::parse(text.text().trim()))) {
         // A press depends on no clock, so it asks none.
         None => (!writes).then(Date::today),
@@ -86,7 +95,7 @@ fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) 
             if line.has("--outside")
                 && let Err(problem) = outside::check(&mut proof)
             {
-                eprintln!("locknut: {problem}");
+                super::complain(&problem.to_string());
                 return Exit::Machine;
             }
             if line.has("--sarif") {
@@ -97,10 +106,20 @@ fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) 
             exit
         }
         Err(problem) => {
-            eprintln!("locknut: {}", say(&problem));
+            super::complain(&say(&problem));
             Exit::Machine
         }
     }
+}
+
+/// The folder of the library's own in which a target lies: a site there would be read as part of the library.
+fn own_folder(root: &Path, target: &Path) -> Option<&'static str> {
+    let root = root.canonicalize().ok()?;
+    let target = std::path::absolute(target).ok()?;
+    // Of what isn't there yet, the nearest folder that is says where it will be.
+    let (there, above) = target.ancestors().find_map(|above| Some((above.canonicalize().ok()?, above)))?;
+    let target = there.join(target.strip_prefix(above).ok()?);
+    ["content", "themes", "diagrams"].into_iter().find(|folder| target.starts_with(root.join(folder)))
 }
 
 /// One line on a terminal while something takes its time; nothing in a pipe.
@@ -145,6 +164,7 @@ fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {
         return;
     }
     draw_all(&proof.faults, &proof.sources);
+    say_following(proof.following);
     let faults = proof.faults.iter().filter(|one| one.fault.severity == Severity::Fault).count();
     match (exit, target) {
         (Exit::Done, Some(target)) => {
@@ -163,6 +183,14 @@ fn report(proof: &Proof, exit: Exit, target: Option<&Path>, json: bool) {
             eprintln!("{}: nothing was pressed, and the last good site is as it was.", count(faults, "fault"));
         }
         (_, None) => eprintln!("{}, {}.", count(faults, "fault"), count(proof.faults.len() - faults, "note")),
+    }
+}
+
+/// Says how many faults are not told of, since they only follow from others.
+pub(super) fn say_following(following: usize) {
+    if following > 0 {
+        let it = if following == 1 { "it follows" } else { "they follow" };
+        eprintln!("{} left out: {it} from those above.", count(following, "more fault"));
     }
 }
 

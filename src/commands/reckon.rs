@@ -53,7 +53,7 @@ pub fn run(arguments: &[String]) -> Exit {
     let known = match Known::read(line.value("--library")) {
         Ok(known) => known,
         Err(problem) => {
-            eprintln!("locknut: {problem}");
+            super::complain(&problem.to_string());
             return Exit::Machine;
         }
     };
@@ -140,7 +140,7 @@ impl Job<'_> {
             text.push_str(&format!("\nThe same again\n  {again}\n"));
         }
         if let Some(plan) = plan.filter(|_| !json) {
-            eprintln!("{}", plan.done());
+            eprint!("{}", plan.done());
         }
         Ok(text)
     }

@@ -84,7 +84,7 @@ pub(super) fn datasheet(formula: &Formula, width: usize) -> String {
     out.push_str("\nGives\n");
     for output in &formula.outputs {
         let sign = output.style.unit.shown(false);
-        let unit = if sign.is_empty() { String::new() } else { format!(" in {sign}") };
+        let unit = if sign.is_empty() { String::new() } else { format!(" ({sign})") };
         write_hanging(&mut out, &format!("  {}", output.name), &format!("{}{unit}", output.about), 22, width);
     }
     out.push('\n');

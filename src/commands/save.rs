@@ -7,6 +7,7 @@ use super::ask::Left;
 use super::bench::Bench;
 use super::known::Refusal;
 use super::line::{Line, OptionOf};
+use super::terminal::{self, write_wrapped};
 use crate::fault::{Fault, id};
 use crate::library::begun::next_number;
 use crate::library::date::{Date, bad_date};
@@ -118,10 +119,13 @@ impl Plan {
 
     /// What is said of a draft that was written.
     pub(super) fn done(&self) -> String {
-        format!(
+        let text = format!(
             "Saved as {}, a draft of {}. Read it, make it your own, and add approved_by: when it may go out.",
             self.file, self.number
-        )
+        );
+        let mut out = String::new();
+        write_wrapped(&mut out, &text, 0, terminal::width());
+        out
     }
 
     fn text(&self, page: &Page, prepared_by: &str) -> String {

@@ -8,6 +8,7 @@ use super::press::{HELP, LIBRARY};
 use super::terminal::{self, write_hanging, write_options, write_wrapped};
 use super::{Exit, open, print, refuse};
 use crate::fault::{Fault, id};
+use crate::library::Library;
 use crate::library::date::{Date, bad_date};
 use crate::press::Figures;
 use crate::register::drift::{Difference, SheetDrift};
@@ -59,6 +60,9 @@ pub fn run(arguments: &[String]) -> Exit {
     if let Some(fault) = second_pair(&line, &signing, &chosen) {
         return refuse(&[fault], &line.source, json);
     }
+    if let Some(fault) = proof.library.as_ref().and_then(|library| too_early(&line, &signing, &chosen, library)) {
+        return refuse(&[fault], &line.source, json);
+    }
     let sheets = proof.figures.sheets;
     let mut register = proof.library.map(|library| Arc::unwrap_or_clone(library.register)).unwrap_or_default();
     let read = register.source.as_ref().map(|source| source.text.clone());
@@ -67,7 +71,10 @@ pub fn run(arguments: &[String]) -> Exit {
     if !chosen.is_empty()
         && let Err(error) = write(&root.join(register::FILE), &register, read.as_deref())
     {
-        eprintln!("locknut: can't write {}: {error}\n  Do:      sign again; the register is as it was", register::FILE);
+        super::complain(&format!(
+            "can't write {}: {error}\n  Do:      check the disk and your rights there, and sign again; the register is as it was",
+            register::FILE
+        ));
         return Exit::Machine;
     }
     report(&signed, &register, json);
@@ -170,6 +177,24 @@ fn second_pair(line: &Line, signing: &Signing, chosen: &[&SheetDrift]) -> Option
             .found(format!("{}{more}", named[..named.len().min(3)].join(", ")))
             .cure("let a second person read them and add --with and their initials"),
     )
+}
+
+/// The fault of a day before that of the revision that a sheet has already: the title block shows the later of the two,
+/// so the new figures would stand under the old letter, and the next signing would give the same letter again.
+fn too_early(line: &Line, signing: &Signing, chosen: &[&SheetDrift], library: &Library) -> Option<Fault> {
+    let revised =
+        chosen.iter().filter(|sheet| sheet.differences.iter().any(|one| one.was.is_some() && one.is.is_some()));
+    let (number, stamp) = revised
+        .filter_map(|sheet| Some((&sheet.sheet, library.stamp_of_number(&sheet.sheet)?)))
+        .find(|(_, stamp)| signing.on < stamp.issued)?;
+    let span = line.value("--on").map_or(line.whole(), Mapped::whole);
+    let message = format!("sheet {number} has a later revision already: {}, of {}", stamp.revision, stamp.issued);
+    let fault =
+        Fault::new(id::BAD_DATE, span, message).found(&*signing.on).allowed(format!("{} or later", stamp.issued));
+    Some(fault.cure(match line.value("--on") {
+        Some(_) => "sign on that day or after it; --on left out takes today",
+        None => "see that the day under issued is right, or wait for it",
+    }))
 }
 
 /// Writes the register beside the old one and puts it in its place.

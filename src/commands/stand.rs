@@ -46,15 +46,15 @@ pub fn run(arguments: &[String]) -> Exit {
     };
     let root = line.library();
     if !root.join("content").is_dir() {
-        eprintln!("locknut: {}", crate::library::files::FileProblem::NoShop(root.join("content/shop.yaml")));
+        super::complain(&crate::library::files::FileProblem::NoShop(root.join("content/shop.yaml")).to_string());
         return Exit::Machine;
     }
     match stand(root, address, terminal::width(), print) {
         Ok(()) => Exit::Done,
         Err(StandProblem::Watch(error)) => {
-            eprintln!(
-                "locknut: can't watch the library's folders: {error}\n  Do:      check your rights there; a machine that watches too many folders already needs a higher limit"
-            );
+            super::complain(&format!(
+                "can't watch the library's folders: {error}\n  Do:      check your rights there; a machine that watches too many folders already needs a higher limit"
+            ));
             Exit::Machine
         }
         Err(StandProblem::Port(error)) => {
@@ -63,7 +63,7 @@ pub fn run(arguments: &[String]) -> Exit {
             } else {
                 "see that the address is one of this machine's, or name another port with --port N"
             };
-            eprintln!("locknut: can't stand at {address}: {error}\n  Do:      {cure}");
+            super::complain(&format!("can't stand at {address}: {error}\n  Do:      {cure}"));
             Exit::Machine
         }
     }

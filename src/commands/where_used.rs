@@ -38,7 +38,7 @@ pub fn run(arguments: &[String]) -> Exit {
     let proof = match press::figures(&root) {
         Ok(proof) => proof,
         Err(problem) => {
-            eprintln!("locknut: {problem}");
+            super::complain(&problem.to_string());
             return Exit::Machine;
         }
     };

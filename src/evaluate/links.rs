@@ -76,13 +76,15 @@ pub(super) fn resolve(
         let others = others.chain(library.bikes.iter().map(|bike| bike.source.name.as_str()));
         let others = others.chain(library.charts.iter().map(|chart| chart.source.name.as_str()));
         let others = others.filter(|name| *name != from.source.name);
-        let near = file.as_deref().and_then(|file| did_you_mean(file, others));
+        let near = file.as_deref().and_then(|file| nearest_file(file, others));
         let fault = Fault::new(id::BROKEN_LINK, span, "this link leads to no page of the library").found(destination);
+        let place = fragment.map(|fragment| format!("#{fragment}")).unwrap_or_default();
+        // A page that tells where it stood before is that page, however like another's name its old one is.
+        if let Some(moved) = file.as_deref().and_then(|file| moved_from(file, library)) {
+            return Err(fault.cure(format!("the page has moved: write {}{place}", relative(&from.source.name, moved))));
+        }
         return Err(match near {
-            Some(near) => {
-                let place = fragment.map(|fragment| format!("#{fragment}")).unwrap_or_default();
-                fault.cure(format!("did you mean {}{place}?", relative(&from.source.name, near)))
-            }
+            Some(near) => fault.cure(format!("did you mean {}{place}?", relative(&from.source.name, near))),
             None => {
                 fault.cure("write the path to the page's .md file from this file's folder, such as ../wheels/NAME.md")
             }
@@ -157,7 +159,7 @@ pub(super) fn photo(from: &Guide, path: &str, span: Span, library: &Library) -> 
         Some(Ok(photo)) => Ok(photo),
         Some(Err(unusable)) => Err(unusable_photo(&unusable, file.as_deref().unwrap_or(path), span)),
         None => {
-            let near = file.as_deref().and_then(|file| did_you_mean(file, library.photos.names()));
+            let near = file.as_deref().and_then(|file| nearest_file(file, library.photos.names()));
             let cure = match near {
                 Some(near) => format!("did you mean {}?", relative(&from.source.name, near)),
                 None => format!(
@@ -215,6 +217,26 @@ pub(super) fn join(from: &str, path: &str) -> Option<String> {
         }
     }
     Some(parts.join("/"))
+}
+
+/// The file of the page that stood at this path before, as it says itself.
+fn moved_from<'l>(file: &str, library: &'l Library) -> Option<&'l str> {
+    let former = file.strip_prefix("content/")?.strip_suffix(".md")?;
+    let says = |guide: &&Arc<Guide>| guide.formerly.iter().any(|one| one.value == former);
+    library.guides.iter().find(says).map(|guide| guide.source.name.as_str())
+}
+
+/// The file that was probably meant: of this name in another folder, or else of a name like it. The folders are left
+/// out of the comparison, since they would make files alike that have nothing in common but where they stand.
+fn nearest_file<'a>(file: &str, others: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let name = |path: &str| path.rsplit('/').next().unwrap_or_default().to_owned();
+    let others: Vec<(String, &str)> = others.map(|other| (name(other), other)).collect();
+    let wanted = name(file);
+    let near = match others.iter().find(|(other, _)| *other == wanted) {
+        Some((same, _)) => same.as_str(),
+        None => did_you_mean(&wanted, others.iter().map(|(other, _)| other.as_str()))?,
+    };
+    others.iter().find(|(other, _)| other == near).map(|(_, path)| *path)
 }
 
 /// The guides that show measurements are there, with the places in them.

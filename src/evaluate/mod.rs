@@ -40,6 +40,8 @@ pub mod published;
 mod spelling;
 /// Formulas run over one or two inputs.
 pub mod sweeps;
+/// What only follows from files that can't be read.
+pub(crate) mod unread;
 /// What nothing uses.
 pub mod unused;
 /// What pages use of the library.

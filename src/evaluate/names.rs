@@ -246,10 +246,20 @@ impl Names {
             Some(all) => fault.allowed(all),
             None => fault,
         };
-        Some(fault.nearest(
-            name,
-            names(),
-            "name a figure of a working on this page, such as chain.links, or a stated figure, such as torque.stem",
-        ))
+        // Where the word before the dot is known, the like figure of another bike or part is never what was meant.
+        let first = name.split_once('.').map(|(first, _)| first).filter(|first| known(first));
+        let of_first = |other: &&str| first.is_none_or(|first| other.split('.').next() == Some(first));
+        let otherwise = match (first, name.split_once('.')) {
+            (Some(first), _) => format!("name a figure that {first} has, or write this one where its others stand"),
+            (None, Some((first, _))) => format!(
+                "name a figure of a working on this page, such as chain.links; of stated figures, see that \
+                 content/stated/{first}.yaml is there"
+            ),
+            (None, None) => {
+                "name a figure of a working on this page, such as chain.links, or a stated figure, such as torque.stem"
+                    .to_owned()
+            }
+        };
+        Some(fault.nearest(name, names().filter(of_first), &otherwise))
     }
 }

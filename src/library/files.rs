@@ -31,11 +31,16 @@ pub enum FileProblem {
 impl fmt::Display for FileProblem {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NoShop(path) => write!(
-                out,
-                "there is no library here: {} is missing\n  Do:      run this in a library's folder, or name one with --library DIR",
-                path.display()
-            ),
+            Self::NoShop(path) => {
+                let path = path.strip_prefix(".").unwrap_or(path);
+                write!(out, "there is no library here: {} is missing\n  Do:      ", path.display())?;
+                match around(path) {
+                    Some(root) => {
+                        write!(out, "the library is {}: run this there, or add --library DIR", root.display())
+                    }
+                    None => write!(out, "run this in a library's folder, or name one with --library DIR"),
+                }
+            }
             Self::Unreadable(path, error) => write!(
                 out,
                 "can't use {}: {error}\n  Do:      check that it exists and that you may read and write it",
@@ -43,6 +48,13 @@ impl fmt::Display for FileProblem {
             ),
         }
     }
+}
+
+/// The library in whose folders somebody stands who looked for a shop's file at `path`.
+fn around(path: &Path) -> Option<PathBuf> {
+    let here = std::path::absolute(path).ok()?;
+    let above = here.parent()?.parent().filter(|root| root.is_dir())?.ancestors().skip(1);
+    above.filter(|folder| folder.join("content/shop.yaml").is_file()).map(Path::to_owned).next()
 }
 
 /// The text files of a library and the faults of reading them.
@@ -79,7 +91,10 @@ impl Files {
         while let Some(entry) = walk.next() {
             let entry = entry.map_err(|error| {
                 let path = error.path().unwrap_or(folder).to_owned();
-                FileProblem::Unreadable(path, error.into())
+                FileProblem::Unreadable(
+                    path,
+                    error.into_io_error().unwrap_or_else(|| io::Error::other("links lead round in a circle")),
+                )
             })?;
             if entry.file_type().is_dir() && !is_page(entry.path()) || is_of_an_editor(entry.path()) {
                 continue;
@@ -179,7 +194,7 @@ fn is_page(path: &Path) -> bool {
 }
 
 /// Hidden files, and what editors leave beside those that they write.
-fn is_of_an_editor(path: &Path) -> bool {
+pub(crate) fn is_of_an_editor(path: &Path) -> bool {
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     name.starts_with(['.', '#']) || name.ends_with(['~', '#']) || name.ends_with(".swp") || name.ends_with(".tmp")
 }

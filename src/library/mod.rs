@@ -96,6 +96,15 @@ impl Library {
     pub fn stamp_of<'p>(&self, page: impl Into<Own<'p>>) -> Stamp {
         self.register.stamp(page.into())
     }
+
+    /// The title block and the revision table of the sheet with this number.
+    #[must_use]
+    pub fn stamp_of_number(&self, number: &str) -> Option<Stamp> {
+        let guide = self.guides.iter().find(|one| one.number.value == number).map(|one| self.stamp_of(one.as_ref()));
+        let bike = || self.bikes.iter().find(|one| one.number.value == number).map(|one| self.stamp_of(one));
+        let chart = || self.charts.iter().find(|one| one.number.value == number).map(|one| self.stamp_of(one));
+        guide.or_else(bike).or_else(chart)
+    }
 }
 
 /// Every kind of page tells the same of itself.

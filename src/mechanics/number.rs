@@ -20,7 +20,10 @@ impl NumberProblem {
         let run = &text[..length.max(1).min(text.len())];
         match self {
             Self::Comma => {
-                ("a number takes a decimal point, never a comma", format!("write {}", comma_cure(run)), run.len())
+                // The unit behind it is right, and no part of what is to be written otherwise.
+                let digits = run.find(|c: char| !(c.is_ascii_digit() || ".,".contains(c))).unwrap_or(run.len());
+                let cure = format!("write {}", comma_cure(&run[..digits]));
+                ("a number takes a decimal point, never a comma", cure, digits)
             }
             Self::Exponent => (
                 "a number takes no e for a power of ten",
@@ -45,8 +48,7 @@ impl NumberProblem {
 }
 
 /// The comma as a decimal comma where it can be one, left out where it marks thousands.
-fn comma_cure(run: &str) -> String {
-    let digits: String = run.chars().take_while(|c| c.is_ascii_digit() || ".,".contains(*c)).collect();
+fn comma_cure(digits: &str) -> String {
     match digits.split_once(',') {
         Some((_, after)) if after.len() == 3 || after.contains([',', '.']) => {
             format!("{} or {}", digits.replace(',', ""), digits.replacen(',', ".", 1).replace(',', ""))

@@ -7,7 +7,7 @@ use crate::bundled::THEMES;
 use crate::drawing::mark::Icons;
 use crate::drawing::raster::{self, Colours};
 use crate::editions::faces;
-use crate::library::files::FileProblem;
+use crate::library::files::{FileProblem, is_of_an_editor, name_below};
 use crate::mechanics::javascript;
 use crate::text::escape;
 use minijinja::{AutoEscape, Environment, Output, State, UndefinedBehavior, Value};
@@ -54,6 +54,18 @@ pub struct ThemeFault {
 }
 
 const FOLDER: &str = "sheet/";
+
+/// The files below a library's `themes/` that stand in for none of the program's and are no typeface.
+#[must_use]
+pub fn strays(root: &Path) -> Vec<String> {
+    let ours = |name: &str| {
+        let path = name.strip_prefix("themes/").unwrap_or(name);
+        path.starts_with("sheet/type/") || THEMES.iter().any(|(known, _)| *known == path)
+    };
+    let files = WalkDir::new(root.join("themes")).sort_by_file_name().into_iter().flatten();
+    let files = files.filter(|entry| entry.file_type().is_file() && !is_of_an_editor(entry.path()));
+    files.map(|entry| name_below(root, entry.path())).filter(|name| !ours(name)).collect()
+}
 
 impl Theme {
     /// Reads the theme of a library.
@@ -199,5 +211,25 @@ fn fault(name: &str, error: &minijinja::Error) -> ThemeFault {
         line: error.line(),
         written: crate::drawing::blamed(error),
         message: crate::drawing::said(error),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::strays;
+    use std::fs;
+
+    #[test]
+    fn a_file_that_stands_in_for_nothing_is_found() {
+        let root = std::env::temp_dir().join(format!("locknut-strays-{}", std::process::id()));
+        let type_folder = root.join("themes/sheet/type");
+        fs::create_dir_all(&type_folder).expect("a theme");
+        for name in ["figure.html", "figur.html", "figure.html~"] {
+            fs::write(root.join("themes/sheet").join(name), "").expect("a template");
+        }
+        fs::write(type_folder.join("own.woff2"), "").expect("a typeface");
+        fs::write(root.join("themes/figure.html"), "").expect("a file beside the theme");
+        assert_eq!(strays(&root), ["themes/figure.html", "themes/sheet/figur.html"]);
+        fs::remove_dir_all(&root).expect("nothing is left");
     }
 }

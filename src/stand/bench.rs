@@ -12,6 +12,7 @@ use crate::editions::fill_in;
 use crate::editions::site::{Content, MetFault, Site, files_of, site};
 use crate::evaluate::beside::Units;
 use crate::evaluate::formulas::Formulas;
+use crate::evaluate::unread::Unread;
 use crate::evaluate::{Drafts, Worked, evaluate_pages, evaluate_whole};
 use crate::fault::Severity;
 use crate::library::files::FileProblem;
@@ -166,12 +167,16 @@ impl Bench {
             sources.push(Arc::new(bad.source.clone()));
         }
         if let Some(library) = &whole.read.library {
-            faults.extend(evaluate_whole(library, Drafts::Shown));
+            let mut of_whole = evaluate_whole(library, Drafts::Shown);
+            Unread::of(&faults, &sources).leave_out(&mut of_whole);
+            faults.extend(of_whole);
             self.follow(library, &whole, watched);
             let there: HashSet<&str> = self.uses.keys().map(String::as_str).collect();
             self.said.retain(|file, _| there.contains(file.as_str()));
         }
-        faults.extend(self.said.values().flatten().cloned());
+        let mut later: Faults = self.said.values().flatten().cloned().collect();
+        Unread::of(&faults, &sources).leave_out(&mut later);
+        faults.extend(later);
         let of_theme = match whole.theme.as_ref() {
             Ok(_) => Vec::new(),
             Err(faults) => {
