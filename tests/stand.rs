@@ -44,7 +44,7 @@ fn start_in(from: &Path, more: &[&str], folder: Folder) -> Standing {
     BufReader::new(child.stdout.take().expect("its output")).read_line(&mut first).expect("a line");
     let host = first.split("http://").nth(1).and_then(|rest| rest.split('/').next()).expect("an address").to_owned();
     let port = host.rsplit(':').next().and_then(|port| port.parse().ok()).expect("a port");
-    Standing { host, port, child, folder }
+    Standing { child, host, port, folder }
 }
 
 impl Standing {

@@ -61,8 +61,9 @@ pub fn run(arguments: &[String]) -> Exit {
         return Exit::Machine;
     }
     let whose = match whose(&line) {
-        Ok(Some(whose)) => whose,
-        Ok(None) => {
+        Ok(Answered::Shop(whose)) => Some(whose),
+        Ok(Answered::Demo) => None,
+        Ok(Answered::Left) => {
             eprintln!("Left before all was answered: nothing was laid down.");
             return Exit::Words;
         }
@@ -95,9 +96,18 @@ fn folder_of(line: &Line) -> Result<&Mapped, Fault> {
         .cure("name the folder of the new library"))
 }
 
-/// What the options say, and what somebody at the terminal adds: no shop where the demo shop stays, nothing at all where
-/// somebody left.
-fn whose(line: &Line) -> Result<Option<Option<Whose>>, Fault> {
+/// What became of the questions.
+enum Answered {
+    /// A shop was named.
+    Shop(Whose),
+    /// The demo shop stays.
+    Demo,
+    /// Somebody left before the last.
+    Left,
+}
+
+/// What the options say, and what somebody at the terminal adds.
+fn whose(line: &Line) -> Result<Answered, Fault> {
     if let Some(name) = line.value("--name").filter(|name| name.text().trim().is_empty()) {
         let fault = Fault::new(id::OPTION_VALUE, name.whole(), "--name holds no name");
         return Err(fault.cure("write the shop's name, or leave --name out to keep the demo shop"));
@@ -108,11 +118,13 @@ fn whose(line: &Line) -> Result<Option<Option<Whose>>, Fault> {
         Some(text) => Ok(Some(text)),
         None => ask(question),
     };
-    let Ok(name) = told("--name", "What is the shop called? (nothing keeps the demo shop)") else { return Ok(None) };
+    let Ok(name) = told("--name", "What is the shop called? (nothing keeps the demo shop)") else {
+        return Ok(Answered::Left);
+    };
     let Some(name) = name else {
         let alone = ["--place", "--phone"].into_iter().find_map(|option| Some((option, line.value(option)?)));
         return match alone {
-            None => Ok(Some(None)),
+            None => Ok(Answered::Demo),
             Some((option, text)) => {
                 let fault =
                     Fault::new(id::MISSING_OPTION, text.whole(), format!("{option} is given, and no shop's name"));
@@ -120,9 +132,9 @@ fn whose(line: &Line) -> Result<Option<Option<Whose>>, Fault> {
             }
         };
     };
-    let Ok(place) = told("--place", "In which town? (may be left empty)") else { return Ok(None) };
-    let Ok(phone) = told("--phone", "Which number is rung? (may be left empty)") else { return Ok(None) };
-    Ok(Some(Some(Whose { name, place, phone })))
+    let Ok(place) = told("--place", "In which town? (may be left empty)") else { return Ok(Answered::Left) };
+    let Ok(phone) = told("--phone", "Which number is rung? (may be left empty)") else { return Ok(Answered::Left) };
+    Ok(Answered::Shop(Whose { name, place, phone }))
 }
 
 fn lay_down(folder: &Path, whose: Option<&Whose>) -> io::Result<()> {

@@ -95,7 +95,7 @@ fn run(command: &str, options: &[OptionOf], arguments: &[String], writes: bool) 
             if line.has("--outside")
                 && let Err(problem) = outside::check(&mut proof)
             {
-                super::complain(&problem.to_string());
+                super::complain(&problem);
                 return Exit::Machine;
             }
             if line.has("--sarif") {
