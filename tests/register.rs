@@ -176,7 +176,10 @@ fn a_torque_is_marked_otherwise() {
     assert!(!drift.contains("CA-900"), "what rests on nothing that changed has not drifted\n{drift}");
 
     let before = shop.read("pressed/guides/fasteners/stem.html");
-    holds(&shop.says(1, &["press"]), &["differ from what was signed (unsigned-drift)", "nothing was pressed"]);
+    holds(
+        &shop.says(1, &["press"]),
+        &["1 figure of sheet FA-900 differs from what was signed (unsigned-drift)", "nothing was pressed"],
+    );
     assert_eq!(before, shop.read("pressed/guides/fasteners/stem.html"), "the last good site stays");
 
     // One sheet after the other; the one with the notice asks for two people.
@@ -257,16 +260,18 @@ fn check_yaml(register: &str) {
     assert_eq!(read["changes"].as_sequence().map(Vec::len), Some(6), "{register}");
 }
 
-/// A day may be dated back, since somebody signs on Monday for Friday; a letter is given once whatever the days say.
+/// A letter is given once, and revisions follow one another by their days too: one dated back is refused.
 #[test]
 fn a_letter_is_given_once() {
     let shop = Workshop::new("letters");
     shop.sign("2026-05-05", "first issue", &["--with", "CD"]);
-    let marked = |torque: &str| shop.write("content/stated/torque.yaml", &STATED.replace("value: 5 N·m", torque));
     let mut letters = Vec::new();
-    for (torque, on) in [("value: 6 N·m", "2026-05-10"), ("value: 7 N·m", "2026-05-06"), ("value: 8 N·m", "2026-05-12")]
-    {
-        marked(torque);
+    for (torque, on) in [("6 N·m", "2026-05-10"), ("7 N·m", "2026-05-10"), ("8 N·m", "2026-05-12")] {
+        shop.write("content/stated/torque.yaml", &STATED.replace("value: 5 N·m", &format!("value: {torque}")));
+        let register = shop.read("content/register.yaml");
+        let early = ["sign", "--by", "AB", "--with", "CD", "--because", "another mark", "--on", "2026-05-02"];
+        holds(&shop.says(2, &early), &["(bad-date)", "or later"]);
+        assert_eq!(shop.read("content/register.yaml"), register, "nothing was written");
         let said = shop.sign(on, "another mark", &["--with", "CD"]);
         letters.push(said.split("FA-900 is revision ").nth(1).map(|rest| rest[..1].to_owned()).expect("a revision"));
     }
@@ -316,7 +321,7 @@ fn a_formula_changes() {
         &FORMULA.replace("2 * stay", "2 * stay + 4 mm").replace("820 mm", "824 mm"),
     );
     holds(&shop.says(1, &["drift"]), &["signed  820 mm", "now     824 mm", "why     formula two-stays: version "]);
-    holds(&shop.says(1, &["press"]), &["1 figure of sheet CA-900 differ"]);
+    holds(&shop.says(1, &["press"]), &["1 figure of sheet CA-900 differs from what was signed"]);
     holds(&shop.sign("2026-06-01", "with the dropout", &[]), &["CA-900 is revision D now"]);
     shop.says(0, &["press"]);
     holds(&flat(&shop.read("pressed/guides/care/other.html")), &["chain both: 820 mm, now 824 mm. with the dropout."]);

@@ -217,7 +217,7 @@ pub fn check(library: &Library, found: &[SheetDrift], sheets: &[PublishedSheet])
             let message = match (sheet.is_new, of_sheet) {
                 (true, _) => format!("sheet {} is not signed: {count}", sheet.sheet),
                 (false, Some(_)) => {
-                    let differ = if sheet.differences.len() == 1 { "does differ" } else { "differ" };
+                    let differ = if sheet.differences.len() == 1 { "differs" } else { "differ" };
                     format!("{count} of sheet {} {differ} from what was signed", sheet.sheet)
                 }
                 (false, None) => format!("sheet {} was signed with {count}, and is no longer pressed", sheet.sheet),
