@@ -22,9 +22,14 @@ export async function checkCodes(site) {
   const browser = await launchChromium();
   const modules = [];
   try {
-    const context = await browser.newContext({ deviceScaleFactor: SCALE, viewport: { width: 794, height: 1123 }, serviceWorkers: "block" });
+    const context = await browser.newContext({ deviceScaleFactor: SCALE, viewport: { width: 794, height: 240 }, serviceWorkers: "block" });
     const decoder = readFileSync(requirePinned.resolve("jsqr"), "utf8");
-    const lists = await inParallel(names, AT_ONCE, (name) => checkCode(context, site, name, decoder, modules));
+    await context.addInitScript(decoder.includes("module.exports") ? `{ const exports = {}, module = { exports }; ${decoder}; window.jsQR = module.exports.default ?? module.exports; }` : decoder);
+    const free = await Promise.all(Array.from({ length: AT_ONCE }, () => context.newPage()));
+    const lists = await inParallel(names, AT_ONCE, async (name) => {
+      const page = free.pop();
+      try { return await checkCode(page, site, name, modules); } finally { free.push(page); }
+    });
     const looked = `${modules.length} codes read, smallest module ${Math.min(...modules).toFixed(2)} mm`;
     return { findings: lists.flat(), looked };
   } finally {
@@ -32,11 +37,11 @@ export async function checkCodes(site) {
   }
 }
 
-async function checkCode(context, site, name, decoder, modules) {
+async function checkCode(page, site, name, modules) {
   const findings = [];
   const say = (fault, detail) => findings.push({ where: name, name: fault, detail });
-  const page = await context.newPage();
   try {
+    await page.emulateMedia({ media: "screen", colorScheme: "light" });
     await page.goto(pathToFileURL(path.join(site, name)).href, { waitUntil: "load" });
     const canonical = await page.evaluate(() => document.querySelector('link[rel="canonical"]')?.href);
     if (!canonical) return [{ where: name, name: "no-address", detail: "the sheet doesn't say its own address" }];
@@ -50,7 +55,7 @@ async function checkCode(context, site, name, decoder, modules) {
     const words = await page.locator(".sheet-code").innerText();
     const lacking = [canonical, number, revision].filter((word) => !words.includes(word));
     if (lacking.length > 0) say("code-without-words", `${lacking.join(", ")} is not below it`);
-    const read = await readCode(page, decoder);
+    const read = await readCode(page);
     if (!read) return [...findings, { where: name, name: "unreadable-code", detail: "the code can't be decoded" }];
     const wanted = `${canonical}#${number}-${revision}`;
     if (read.text !== wanted) say("wrong-code", `leads to ${read.text}, not ${wanted}`);
@@ -59,16 +64,13 @@ async function checkCode(context, site, name, decoder, modules) {
     modules.push(read.module);
   } catch (error) {
     say("not-checked", error.message);
-  } finally {
-    await page.close();
   }
   return findings;
 }
 
 /** Text, module in mm and quiet zone in modules of the code that is on the page. */
-async function readCode(page, decoder) {
+async function readCode(page) {
   const picture = await page.locator(".sheet-code svg").screenshot({ type: "png" });
-  await page.evaluate(decoder.includes("module.exports") ? `{ const exports = {}, module = { exports }; ${decoder}; window.jsQR = module.exports.default ?? module.exports; }` : decoder);
   const found = await page.evaluate(async (base64) => {
     const bytes = Uint8Array.from(atob(base64), (sign) => sign.charCodeAt(0));
     const bitmap = await createImageBitmap(new Blob([bytes], { type: "image/png" }));
