@@ -39,7 +39,16 @@ export async function checkPages(site, { everyView = false } = {}) {
   try {
     const context = await browser.newContext({ reducedMotion: "reduce", serviceWorkers: "block" });
     const forAxe = everyView ? pages.map(() => VIEWS) : viewsForAxe(site, pages);
-    const lists = await inParallel(pages, AT_ONCE, (name, place) => checkPage(context, site, name, forAxe[place]));
+    // A page of the browser is used again, since a new one is a new process and reads axe anew.
+    const tabs = await Promise.all(Array.from({ length: AT_ONCE }, () => newTab(context, site)));
+    const lists = await inParallel(pages, AT_ONCE, async (name, place) => {
+      const tab = tabs.pop();
+      try {
+        return await checkPage(tab, site, name, forAxe[place]);
+      } finally {
+        tabs.push(tab);
+      }
+    });
     const whole = forAxe.filter((views) => views === VIEWS).length;
     const looked = `${pages.length} of ${all.length} pages in ${VIEWS.length} views, axe at ${whole} of them in every view`;
     return { findings: joinViews(lists.flat()), looked };
@@ -65,21 +74,28 @@ function viewsForAxe(site, pages) {
   });
 }
 
+/** A page of the browser, and what listens to it for the file that it shows. */
+async function newTab(context, site) {
+  const tab = { page: await context.newPage(), address: "", say: () => {} };
+  await guardRequests(tab, site);
+  tab.page.on("pageerror", (error) => tab.say("page-error", error.message));
+  tab.page.on("console", (message) => listenToConsole(message, (...told) => tab.say(...told)));
+  return tab;
+}
+
 /**
  * Everything that is wrong with one page. It is loaded once, as on a phone by day, and then turned through the
  * other views, as when a phone is laid on its side or evening comes; what happens between has no view's name.
  */
-async function checkPage(context, site, name, forAxe) {
+async function checkPage(tab, site, name, forAxe) {
   const findings = [];
   const say = (fault, detail, at) => findings.push({ where: name, name: fault, detail, at });
-  const page = await context.newPage();
+  const { page } = tab;
   try {
-    const address = pathToFileURL(path.join(site, name)).href;
-    await guardRequests(page, site, address, say);
-    page.on("pageerror", (error) => say("page-error", error.message));
-    page.on("console", (message) => listenToConsole(message, say));
+    tab.address = pathToFileURL(path.join(site, name)).href;
+    tab.say = say;
     await show(page, VIEWS[0]);
-    await page.goto(address, { waitUntil: "load" });
+    await page.goto(tab.address, { waitUntil: "load" });
     await page.evaluate(axeSource());
     const redirect = isRedirect(textOf(site, name));
     for (const view of VIEWS) {
@@ -87,8 +103,6 @@ async function checkPage(context, site, name, forAxe) {
     }
   } catch (error) {
     say("not-checked", error.message);
-  } finally {
-    await page.close();
   }
   return findings;
 }
@@ -111,11 +125,13 @@ async function checkView(page, view, { redirect, axe }, say) {
 }
 
 /** Stops and reports whatever would leave the site's folder; keeps a redirect page from leaving itself. */
-async function guardRequests(page, site, address, say) {
+async function guardRequests(tab, site) {
+  const { page } = tab;
+  const say = (...told) => tab.say(...told);
   await page.route("**/*", (route) => {
     const request = route.request();
     const url = request.url();
-    if (request.isNavigationRequest() && request.frame() === page.mainFrame() && url.split("#")[0] !== address) {
+    if (request.isNavigationRequest() && request.frame() === page.mainFrame() && url.split("#")[0] !== tab.address) {
       return route.abort("aborted");
     }
     if (url.startsWith("data:")) return route.continue();
