@@ -8,7 +8,7 @@
 import { readFileSync } from "node:fs";
 import path from "node:path";
 import { pathToFileURL } from "node:url";
-import { filesOf, inParallel, isProgram, isRedirect, launchChromium, requirePinned, runAsProgram, textOf } from "./common.mjs";
+import { filesOf, inPages, isProgram, isRedirect, launchChromium, requirePinned, runAsProgram, textOf } from "./common.mjs";
 
 const LEAST_MODULE_MM = 0.4;
 const QUIET_MODULES = 4;
@@ -25,11 +25,7 @@ export async function checkCodes(site) {
     const context = await browser.newContext({ deviceScaleFactor: SCALE, viewport: { width: 794, height: 240 }, serviceWorkers: "block" });
     const decoder = readFileSync(requirePinned.resolve("jsqr"), "utf8");
     await context.addInitScript(decoder.includes("module.exports") ? `{ const exports = {}, module = { exports }; ${decoder}; window.jsQR = module.exports.default ?? module.exports; }` : decoder);
-    const free = await Promise.all(Array.from({ length: AT_ONCE }, () => context.newPage()));
-    const lists = await inParallel(names, AT_ONCE, async (name) => {
-      const page = free.pop();
-      try { return await checkCode(page, site, name, modules); } finally { free.push(page); }
-    });
+    const lists = await inPages(names, AT_ONCE, () => context.newPage(), (page, name) => checkCode(page, site, name, modules));
     const looked = `${modules.length} codes read, smallest module ${Math.min(...modules).toFixed(2)} mm`;
     return { findings: lists.flat(), looked };
   } finally {

@@ -70,6 +70,19 @@ export async function inParallel(items, width, work) {
   return results;
 }
 
+/** The same with pages of a browser, as `open` makes them, that are used again: a new one is a new process. */
+export async function inPages(items, width, open, work) {
+  const free = await Promise.all(Array.from({ length: width }, open));
+  return inParallel(items, width, async (item, place) => {
+    const page = free.pop();
+    try {
+      return await work(page, item, place);
+    } finally {
+      free.push(page);
+    }
+  });
+}
+
 /** Joins findings that differ only in the view (width, light or dark) in which they were seen. */
 export function joinViews(findings) {
   const joined = new Map();

@@ -14,7 +14,7 @@ import { readFileSync } from "node:fs";
 import path from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import {
-  filesOf, inParallel, isProgram, isRedirect, joinViews, launchChromium, requirePinned, runAsProgram, textOf,
+  filesOf, inPages, isProgram, isRedirect, joinViews, launchChromium, requirePinned, runAsProgram, textOf,
 } from "./common.mjs";
 
 const WIDTHS = [360, 1280];
@@ -39,16 +39,8 @@ export async function checkPages(site, { everyView = false } = {}) {
   try {
     const context = await browser.newContext({ reducedMotion: "reduce", serviceWorkers: "block" });
     const forAxe = everyView ? pages.map(() => VIEWS) : viewsForAxe(site, pages);
-    // A page of the browser is used again, since a new one is a new process and reads axe anew.
-    const tabs = await Promise.all(Array.from({ length: AT_ONCE }, () => newTab(context, site)));
-    const lists = await inParallel(pages, AT_ONCE, async (name, place) => {
-      const tab = tabs.pop();
-      try {
-        return await checkPage(tab, site, name, forAxe[place]);
-      } finally {
-        tabs.push(tab);
-      }
-    });
+    const work = (tab, name, place) => checkPage(tab, site, name, forAxe[place]);
+    const lists = await inPages(pages, AT_ONCE, () => newTab(context, site), work);
     const whole = forAxe.filter((views) => views === VIEWS).length;
     const looked = `${pages.length} of ${all.length} pages in ${VIEWS.length} views, axe at ${whole} of them in every view`;
     return { findings: joinViews(lists.flat()), looked };

@@ -5,7 +5,7 @@
 
 import path from "node:path";
 import { pathToFileURL } from "node:url";
-import { filesOf, inParallel, isProgram, isRedirect, launchChromium, runAsProgram, textOf } from "./common.mjs";
+import { filesOf, inPages, isProgram, isRedirect, launchChromium, runAsProgram, textOf } from "./common.mjs";
 
 const MOST_PAGES = 2;
 const A4_POINTS = { width: 595.28, height: 841.89 };
@@ -23,15 +23,14 @@ export async function checkPrint(site) {
   try {
     const context = await browser.newContext({ serviceWorkers: "block" });
     await context.route(/^(?!file:|data:)/, (route) => route.abort());
-    const lists = await inParallel(guides, AT_ONCE, (name) => checkGuide(context, site, name));
+    const lists = await inPages(guides, AT_ONCE, () => context.newPage(), (page, name) => checkGuide(page, site, name));
     return { findings: lists.flat(), looked: `${guides.length} guides printed` };
   } finally {
     await browser.close();
   }
 }
 
-async function checkGuide(context, site, name) {
-  const page = await context.newPage();
+async function checkGuide(page, site, name) {
   try {
     await page.goto(pathToFileURL(path.join(site, name)).href, { waitUntil: "load" });
     await page.evaluate(() => document.fonts.ready.then(() => true));
@@ -39,8 +38,6 @@ async function checkGuide(context, site, name) {
     return [...tooLong(name, sizes), ...wrongSize(name, sizes)];
   } catch (error) {
     return [{ where: name, name: "not-checked", detail: error.message }];
-  } finally {
-    await page.close();
   }
 }
 
