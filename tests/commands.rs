@@ -127,6 +127,19 @@ fn the_steps_and_the_reply_say_what_they_should() {
     }
 }
 
+/// Two hyphens before a command end no options, and an empty folder's name is none: a shell that knows no such variable
+/// would put this folder in its place.
+#[test]
+fn two_hyphens_and_empty_names_are_taken_for_what_they_are() {
+    let folder = Folder::starter("commands");
+    assert!(folder.done(&["--"]).contains("locknut COMMAND"));
+    assert!(folder.done(&["--", "meaning", "bar"]).contains("bar: a unit"));
+    let before = files(&folder.0);
+    assert_eq!(folder.run(&["fit-out", ""]).status.code(), Some(2));
+    assert_eq!(folder.run(&["press", "--into", ""]).status.code(), Some(2));
+    assert!(files(&folder.0) == before, "nothing was written");
+}
+
 #[test]
 fn prose_table_and_drawing_follow_the_figure() {
     let folder = Folder::starter("commands");

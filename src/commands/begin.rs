@@ -6,6 +6,7 @@ use super::ask::ask;
 use super::known::{Known, Refusal};
 use super::line::{Line, OptionOf, for_a_shell};
 use super::press::{HELP, LIBRARY};
+use super::save::write_new;
 use super::terminal::{self, write_options, write_wrapped};
 use super::{Exit, open, print, refuse};
 use crate::fault::{Fault, id};
@@ -17,7 +18,7 @@ use crate::library::files::{FileProblem, Files};
 use crate::mechanics::formula::Formula;
 use crate::text::{Mapped, Span, Spanned};
 use std::fs;
-use std::io::{self, Write as _};
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// What `begin` takes.
@@ -137,7 +138,7 @@ fn begin_guide(line: &Line, root: &Path) -> Result<String, Problem> {
     let by = told(line, "--by", "Who writes it?", "nobody is said to write it")?;
     let number = next_number(&files.sources, Some(topic.text()));
     let begun = Begun { is_reply: false, title: &title, topic: topic.text(), number, by: &by, on, working: None };
-    write(root, &path, &begun)?;
+    write(root, &path, &begun, name.whole())?;
     Ok(said(line, &path, &begun, ""))
 }
 
@@ -189,7 +190,7 @@ fn begin_reply(line: &Line, root: &Path, known: &Known) -> Result<String, Proble
     let working = formula.as_ref().map(|formula| (formula, working_name(formula, &taken)));
     let number = next_number(&files.sources, None);
     let begun = Begun { is_reply: true, title: &title, topic, number, by: &by, on, working };
-    write(root, &path, &begun)?;
+    write(root, &path, &begun, span)?;
     Ok(said(line, &path, &begun, &how))
 }
 
@@ -263,8 +264,13 @@ fn check_free(root: &Path, path: &str, span: Span) -> Result<(), Problem> {
     if fs::symlink_metadata(root.join(path)).is_err() {
         return Ok(());
     }
-    let fault = Fault::new(id::FILE_TAKEN, span, "this page is there already, and stays as it is").found(path);
-    Err(fault.cure("give the new one another name").into())
+    Err(taken(path, span).into())
+}
+
+fn taken(path: &str, span: Span) -> Fault {
+    Fault::new(id::FILE_TAKEN, span, "this page is there already, and stays as it is")
+        .found(path)
+        .cure("give the new one another name")
 }
 
 fn day(line: &Line) -> Result<Date, Fault> {
@@ -293,14 +299,14 @@ fn not_told(line: &Line, message: &str, wanted: &str) -> Fault {
     Fault::new(id::NOT_A_WORD, line.whole(), message).cure(format!("write {wanted}"))
 }
 
-fn write(root: &Path, path: &str, begun: &Begun<'_>) -> Result<(), Problem> {
-    let path = root.join(path);
-    let written = path.parent().map_or(Ok(()), fs::create_dir_all).and_then(|()| {
-        // Made anew or not at all, even if somebody else begins the same page just now.
-        let mut file = fs::OpenOptions::new().write(true).create_new(true).open(&path)?;
-        file.write_all(begun.text().as_bytes())
-    });
-    written.map_err(|error| Problem::Write(path, error))
+fn write(root: &Path, path: &str, begun: &Begun<'_>, span: Span) -> Result<(), Problem> {
+    let file = root.join(path);
+    match write_new(&file, &begun.text()) {
+        Ok(true) => Ok(()),
+        // Somebody else began the same page just now.
+        Ok(false) => Err(taken(path, span).into()),
+        Err(error) => Err(Problem::Write(file, error)),
+    }
 }
 
 fn said(line: &Line, path: &str, begun: &Begun<'_>, how: &str) -> String {

@@ -2,8 +2,8 @@
 //! would be told of on every page that uses it.
 //!
 //! A name, a part, a bike, a formula or a page that such a file would have given is not wrong where it is used. Its
-//! fault is left out until the file is mended, and whoever reports says how many were. Nothing that the file couldn't
-//! have given is passed over.
+//! fault is left out until the file is mended, and whoever reports says how many were. Of a figure by way of a bike's
+//! part, any file of the shelf may be the cause, so that a slip in such a name waits until the shelf can be read.
 
 use super::links::join;
 use crate::diagnostic::{Diagnostic, Source};

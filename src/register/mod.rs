@@ -158,7 +158,8 @@ impl Register {
         self.changes[begins..].iter().take_while(move |change| change.sheet == sheet)
     }
 
-    /// The last revision that the register gave a sheet, with its day: by its letter, since a signing may be dated back.
+    /// The last revision that the register gave a sheet, with its day: by its letter, since lines that were merged by hand
+    /// may have their days in another order.
     #[must_use]
     pub fn given<'r>(&'r self, sheet: &'r str) -> Option<(&'r str, &'r str)> {
         let given = self.changes_of(sheet).filter(|change| change.is_revision());
@@ -290,9 +291,9 @@ mod tests {
         }
     }
 
-    /// Somebody who signs on Monday for Friday must not make the next one give the same letter again.
+    /// Whatever the days say after two registers were merged, the next signing must not give the same letter again.
     #[test]
-    fn a_signing_that_is_dated_back_has_the_last_letter_all_the_same() {
+    fn the_last_letter_goes_by_the_letters() {
         let change = |on: &str, revision: &str| Change {
             sheet: "DT-014".to_owned(),
             on: on.to_owned(),
